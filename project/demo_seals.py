@@ -14,7 +14,7 @@ from django.contrib.auth.models import User
 
 from trusses.analysis.format.document import read
 from trusses.models import Job, Truss
-from trusses.sealing import seals
+from trusses.sealing import recording, seals
 from trusses.sealing.drawn_pdf import demonstration
 from trusses.sealing.models import COVERS, NO_STATE, SealedDrawing, SealRule
 
@@ -46,7 +46,7 @@ def attached_anew(job: Job, designer: User, builder: User, mark: str) -> None:
 
 def recorded(drawing: SealedDrawing, by: User, *kinds: seals.Kind) -> None:
     for kind in kinds:
-        seals.record(by, drawing, kind, name=NAMES.get(kind, ""), on=drawing.truss.job.today())
+        recording.record(by, drawing, kind, name=NAMES.get(kind, ""), on=drawing.truss.job.today())
 
 
 def said(job: Job) -> dict[str, Any]:
@@ -57,4 +57,4 @@ def said(job: Job) -> dict[str, Any]:
 def _attached(job: Job, designer: User, mark: str) -> SealedDrawing:
     revision = Truss.objects.select_related("job", "current").get(job=job, mark=mark).current
     content = demonstration(read(revision.document), revision.number)
-    return seals.attach(designer, revision, io.BytesIO(content), len(content), covers=COVERS, **said(job))
+    return recording.attach(designer, revision, io.BytesIO(content), len(content), covers=COVERS, **said(job))

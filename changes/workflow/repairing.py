@@ -13,7 +13,7 @@ from changes.models import Ask, Kind, Repair, Request, State
 from changes.permissions import require
 from changes.refusals import Refused
 from changes.workflow.table import note
-from trusses.sealing import seals
+from trusses.sealing import recording, seals
 from trusses.sealing.models import SealedDrawing
 from trusses.sealing.seals import Seal
 
@@ -54,7 +54,7 @@ def attach_repair(
     def before() -> Iterable[int]:
         return list(Repair.objects.filter(ask=ask, drawing__revision=revision).values_list("drawing", flat=True))
 
-    return seals.attach(
+    return recording.attach(
         user,
         revision,
         sent,
@@ -66,7 +66,7 @@ def attach_repair(
         replaces=replaces,
         reason=reason,
         also_shows=also_shows,
-        repair=seals.Repair(tuple(ask.copies), before, attached),
+        repair=recording.Repair(tuple(ask.copies), before, attached),
     )
 
 

@@ -22,7 +22,7 @@ from trusses.models import Copy, Placement, Stage
 from trusses.production import move
 from trusses.refusals import Refused as SetRefused
 from trusses.revisions import add_mark, issue_revision, read_and_analyse
-from trusses.sealing import seals
+from trusses.sealing import recording, seals
 
 
 class TestItsEnd:
@@ -75,7 +75,7 @@ class TestItsEnd:
         answer_of(change)
         first = attach(designer, change)
         ends = [showing.repairs(job)[0].end]
-        seals.record(site_lead, first, "carried out", on=job.today())
+        recording.record(site_lead, first, "carried out", on=job.today())
         ends.append(showing.repairs(job)[0].end)
         workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
         ends.append(showing.repairs(job)[0].end)

@@ -21,7 +21,7 @@ from trusses.copies import looks, undoing
 from trusses.models import Copy, Placement, Stage
 from trusses.production import move
 from trusses.refusals import Refused as SetRefused
-from trusses.sealing import seals
+from trusses.sealing import recording, seals
 
 
 class TestItsRepair:
@@ -49,8 +49,8 @@ class TestItsRepair:
         with refused(SetRefused, "repair-lacks", lacks=["carried out"], copies=[3]):
             move(site_lead, row, [third.pk], Stage.SET)
         with pytest.raises(PermissionDenied):
-            seals.record(builder, attached, "carried out", on=today)
-        seals.record(site_lead, attached, "carried out", on=today)
+            recording.record(builder, attached, "carried out", on=today)
+        recording.record(site_lead, attached, "carried out", on=today)
         waits.append([one.change for one in turns(site_lead) if "repair" in one.why])
         assert waits == [[], [change], []]
         assert move(site_lead, row, [third.pk], Stage.SET) == 1
@@ -76,7 +76,7 @@ class TestItsRepair:
         answer_of(change)
         first = attach(designer, change)
         workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
-        seals.record(site_lead, first, "carried out", on=row.job.today())
+        recording.record(site_lead, first, "carried out", on=row.job.today())
         Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
         third = row.copies.get(number=3)
         assert damaged([third]) is None
@@ -94,7 +94,7 @@ class TestItsRepair:
         workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
         third = row.copies.get(number=3)
         assert damaged([third]).values["lacks"] == ["reviewed", "carried out"]
-        seals.withdraw(designer, attached, "The engineer took it back")
+        recording.withdraw(designer, attached, "The engineer took it back")
         assert damaged([third]).code == "copy-damaged"
 
     def test_it_is_carried_out_once_its_drawing_is_reviewed_and_accepted_and_told_by_who_looked(
@@ -108,7 +108,7 @@ class TestItsRepair:
         step = page[page.index('id="record-carried-out"') :]
         assert "<form" not in step[: step.index("</section>")], "it isn't asked for out of order"
         with refused(SetRefused, "carried-out-early", lacks=["reviewed", "accepted"]):
-            seals.record(designer, attached, "carried out", on=today)
+            recording.record(designer, attached, "carried out", on=today)
         workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
         queue, steps = f"/jobs/{row.job_id}/requests/", []
 
@@ -119,16 +119,16 @@ class TestItsRepair:
             steps.append((*own, *re.findall(r"waits for (.*?)</span>", page)))
 
         waits()
-        seals.record(builder, attached, "reviewed", name="The building designer", on=today - timedelta(days=1))
+        recording.record(builder, attached, "reviewed", name="The building designer", on=today - timedelta(days=1))
         with refused(SetRefused, "carried-out-early", lacks=["accepted"]):
-            seals.record(site_lead, attached, "carried out", on=today)
-        seals.record(builder, attached, "accepted", name="The department", on=today - timedelta(days=1))
+            recording.record(site_lead, attached, "carried out", on=today)
+        recording.record(builder, attached, "accepted", name="The department", on=today - timedelta(days=1))
         waits()
         with refused(SetRefused, "carried-out-before"):
-            seals.record(site_lead, attached, "carried out", on=today - timedelta(days=2))
+            recording.record(site_lead, attached, "carried out", on=today - timedelta(days=2))
         with refused(SetRefused, "carried-out-own", own=designer.get_username()):
-            seals.record(designer, attached, "carried out", name="Site lead", on=today)
-        assert seals.record(site_lead, attached, "carried out", on=today).name == site_lead.get_username()
+            recording.record(designer, attached, "carried out", name="Site lead", on=today)
+        assert recording.record(site_lead, attached, "carried out", on=today).name == site_lead.get_username()
         waits()
         by_hand = "the carrying out, recorded by who looked at it, of its sealed repair"
         review, acceptance = "the building designer&#x27;s review", "the building department&#x27;s acceptance"
@@ -185,7 +185,7 @@ class TestItsRepair:
         assert "Not copy 3: damaged, keep off." in told()[0]
         asked = f"/requests/{change.pk}/"
         assert "<strong>At once</strong>" in lead.get(asked).content.decode()
-        seals.record(site_lead, attached, "carried out", on=row.job.today())
+        recording.record(site_lead, attached, "carried out", on=row.job.today())
         mended = lead.get(asked).content.decode()
         assert "<strong>At once</strong>" not in mended, "what is repaired isn't called to be kept off above its repair"
         assert "What was said before it was repaired" in mended
@@ -221,7 +221,7 @@ class TestItsRepair:
         answer_of(change)
         attached = attach(designer, change)
         workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
-        seals.record(site_lead, attached, "carried out", on=row.job.today())
+        recording.record(site_lead, attached, "carried out", on=row.job.today())
         with refused(SetRefused, "undo-damaged"):
             undoing.take_back(designer, row, of_third)
         assert undoing.take_back(designer, row, of_fourth) == [4]
@@ -254,7 +254,7 @@ class TestItsRepair:
     ):
         change, now = ask("damage", DAMAGE, copies=[3]), {"on": row.job.today()}
         answer_of(change)
-        seals.record(site_lead, attach(designer, change), "carried out", **now)
+        recording.record(site_lead, attach(designer, change), "carried out", **now)
         Copy.objects.filter(truss=row).update(built_to=row.current, stage=Stage.DELIVERED)
         workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
         third = row.copies.get(number=3)
@@ -269,7 +269,7 @@ class TestItsRepair:
         assert 'name="sealed_by"' not in page
         # as it could be attached before: it counts for nothing until its damage is worked out
         change.asks.update(revision=weaker)
-        seals.record(site_lead, attach(designer, change, "another"), "carried out", **now)
+        recording.record(site_lead, attach(designer, change, "another"), "carried out", **now)
         assert damaged([third]) is None
         change.asks.update(revision=row.current)
         assert damaged([third]).code == "copy-damaged"
@@ -286,7 +286,7 @@ class TestItsRepair:
         """Attached and carried out for copy 3 before the answer told of copy 4 alone, which is to be made anew."""
         change, third = compute(ask("damage", DAMAGE, copies=[3])), row.copies.get(number=3)
         Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
-        seals.record(site_lead, attach(designer, change), "carried out", on=row.job.today())
+        recording.record(site_lead, attach(designer, change), "carried out", on=row.job.today())
         workflow.decide(designer, change, verdict="send back", reason="Which copy?")
         other = [{"truss": row.pk, "kind": "damage", "copies": [4], "damage": DAMAGE}]
         compute(workflow.answer(change.filed_by, change, says="The next one too", asks=other))
@@ -303,7 +303,7 @@ class TestItsRepair:
     def test_a_repair_counts_by_a_decision_that_says_so(self, judged_here, ask, row, designer, site_lead):
         """As it could be decided before: approved, and not by what it ends."""
         change, third = compute(ask("damage", DAMAGE, copies=[3])), row.copies.get(number=3)
-        seals.record(site_lead, attach(designer, change), "carried out", on=row.job.today())
+        recording.record(site_lead, attach(designer, change), "carried out", on=row.job.today())
         workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
         assert damaged([third]) is None
         change.decisions.create(verdict="approve", reason="Repair 12", by=designer)

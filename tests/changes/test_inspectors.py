@@ -26,7 +26,7 @@ from trusses.models import MarkEvent, Stage, Truss
 from trusses.pictures import Sent
 from trusses.refusals import NotAllowed, Refused
 from trusses.revisions import add_mark
-from trusses.sealing import seals
+from trusses.sealing import recording, seals
 from trusses.sheets import fixing
 
 
@@ -218,7 +218,7 @@ class TestSealedDrawings:
     def seal(self, judged_here, designer, truss):
         sent = drawing()
         said = {**SAID, "sealed_on": truss.job.today(), "covers": ("plates", "restraint")}
-        return seals.attach(designer, truss.current, sent, len(sent.getvalue()), **said)
+        return recording.attach(designer, truss.current, sent, len(sent.getvalue()), **said)
 
     def test_the_one_of_the_current_revision_is_handed_out_whole(self, handed, client, seal, designer, job):
         assert "sealed drawing attached Sealed by An invented engineer" in words(opened(client, handed[1]))
@@ -230,7 +230,7 @@ class TestSealedDrawings:
         assert answer["Content-Type"] == "application/pdf"
         assert answer.content.startswith(b"%PDF")
         for kind in ("reviewed", "accepted"):
-            seals.record(designer, seal, kind, name="An invented reviewer", on=job.today(), told_by="letter 7")
+            recording.record(designer, seal, kind, name="An invented reviewer", on=job.today(), told_by="letter 7")
         told = words(opened(client, handed[1]))
         assert "sealed drawing attached, all that the job asks for recorded" in told
         recorded = r"recorded by designer on [A-Z][a-z]+ [0-9, ]+:\d\d [ap]\.m\. M[SD]T, as told by letter 7"
@@ -239,13 +239,13 @@ class TestSealedDrawings:
     def test_one_file_for_two_marks_is_told_of_both(self, handed, client, seal, designer, job, king_post):
         other, sent = add_mark(job, {**king_post, "mark": "R3"}, 1, designer).current, drawing()
         said = {**SAID, "sealed_on": job.today(), "also_shows": True}
-        seals.attach(designer, other, sent, len(sent.getvalue()), **said)
+        recording.attach(designer, other, sent, len(sent.getvalue()), **said)
         told = words(opened(client, handed[1]))
         assert "The very file is on record for R3 revision 0 too: see that it shows K1." in told
         assert "The very file is on record for K1 revision 0 too: see that it shows R3." in told
 
     def test_one_that_was_withdrawn_or_is_of_another_job_is_not(self, handed, client, seal, designer):
-        seals.withdraw(designer, seal, reason="Wrong file")
+        recording.withdraw(designer, seal, reason="Wrong file")
         assert client.get(reverse("changes:inspect-seal", args=[handed[1], seal.pk])).status_code == 404
         assert client.get(reverse("changes:inspect-seal", args=[handed[1], 99999])).status_code == 404
 

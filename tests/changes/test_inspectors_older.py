@@ -22,7 +22,7 @@ from tests.sealed import SAID, drawing
 from trusses.copies import earlier
 from trusses.models import Copy, Stage, Truss
 from trusses.revisions import add_mark, issue_revision, read_and_analyse
-from trusses.sealing import seals
+from trusses.sealing import recording
 
 MONEY = "Costs $3,400 more"
 
@@ -43,7 +43,7 @@ def sealed(designer, revision, what):
     sent = drawing(what)
     content = sent.getvalue()
     said = {**SAID, "sealed_on": revision.truss.job.today(), "covers": ("plates", "restraint")}
-    return seals.attach(designer, revision, sent, len(content), **said), content
+    return recording.attach(designer, revision, sent, len(content), **said), content
 
 
 @pytest.fixture
@@ -62,7 +62,7 @@ def old(judged_here, truss, designer, builder):
     truss.copies.filter(number__lte=3).update(stage=Stage.BUILT, built_to=first)
     was, content = sealed(designer, first, "revision 0")
     for kind in ("reviewed", "accepted"):
-        seals.record(builder, was, kind, name=f"Who {kind} it", on=truss.job.today())
+        recording.record(builder, was, kind, name=f"Who {kind} it", on=truss.job.today())
     revised(truss, designer, openings=[{**FITS, "id": "O9"}], title="Another title")
     earlier.say(designer, truss, (1, 2), "stays", "No <b>duct</b> in that bay")
     return first, was, content
@@ -153,7 +153,7 @@ class TestFromTheLink:
         workflow.decide(designer, change, verdict="approve", reason="As drawn", ends_by="repair")
         for kind, who in (("reviewed", designer), ("accepted", designer), ("carried out", designer)):
             name = "" if kind == "carried out" else "An invented name"
-            seals.record(who, repair, kind, name=name, on=truss.job.today())
+            recording.record(who, repair, kind, name=name, on=truss.job.today())
         for page in where:
             answer = client.get(page)
             assert "Copy 2 was damaged and repaired , by the repair drawing sealed by An invented engineer" in words(

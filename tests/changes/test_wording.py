@@ -15,7 +15,7 @@ from changes.pages.section import Section
 from tests.changes.asking import HITS_WEB
 from tests.sealed import SAID, drawing
 from trusses.models import Stage
-from trusses.sealing import seals
+from trusses.sealing import recording, seals
 from trusses.sheets.cautions import STANDING_NOTICE
 
 TEMPLATES = Path(__file__).resolve().parent.parent.parent / "templates"
@@ -41,11 +41,11 @@ def test_a_request_says_what_became_of_its_revision(client_of, issued, designer,
     revision, page = issued.asks.get().truss.current, f"/requests/{issued.pk}/"
     said, sent = {**SAID, "sealed_on": issued.job.today(), "covers": ("plates", "restraint")}, drawing()
     seals.say_what_is_asked(designer, issued.job, review=True, acceptance=False, without="blocks")
-    seal = seals.attach(designer, revision, sent, len(sent.getvalue()), **said)
+    seal = recording.attach(designer, revision, sent, len(sent.getvalue()), **said)
     assert "revision issued, its sealed drawing not complete" in words_of(
         client_of(site_lead).get(page).content.decode()
     )
-    seals.record(designer, seal, "reviewed", name="An invented reviewer", on=issued.job.today())
+    recording.record(designer, seal, "reviewed", name="An invented reviewer", on=issued.job.today())
     told = words_of(client_of(site_lead).get(page).content.decode())
     assert "revision issued, its sealed drawing on record" in told
     assert "; its sealed drawing on record" in told

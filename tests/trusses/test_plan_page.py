@@ -10,7 +10,7 @@ from tests.trusses.reading import text
 from trusses.models import Placement, WallLine
 from trusses.plan import overlays, placing
 from trusses.revisions import add_mark, issue_revision, read_and_analyse
-from trusses.sealing import seals
+from trusses.sealing import recording, seals
 from trusses.sealing.models import SealedDrawing
 
 ROW = {"level": "Roof", "x_in": 24.0, "y_in": 0.0, "direction": "y", "spacing_in": 24.0, "count": 3, "note": "west"}
@@ -68,7 +68,7 @@ class TestSeen:
         assert "set as numbers 1–3 sealed drawing not complete 2–3 designing 1 cut" in text(page)
         assert page.content.decode().count('class="end unsealed"') == 3
         for kind in ("reviewed", "accepted"):
-            seals.record(designer, seal, kind, name="An invented name", on=truss.job.today())
+            recording.record(designer, seal, kind, name="An invented name", on=truss.job.today())
         page = client.get(address)
         assert "set as numbers 1–3 sealed drawing on record 2–3 designing 1 cut" in text(page)
         assert page.content.decode().count(" unsealed") == 0

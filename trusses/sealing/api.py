@@ -19,7 +19,7 @@ from rest_framework.views import APIView
 
 from trusses.permissions import job_or_404, one_or_404, require, revision_or_404, truss_or_404
 from trusses.refusals import Refused
-from trusses.sealing import seals
+from trusses.sealing import recording, seals
 from trusses.sealing.models import COVERS, SealedDrawing, SealRecord, SealRule
 from trusses.sealing.page import pdf_response
 from trusses.serializers import StrictSerializer, refusal
@@ -137,7 +137,7 @@ class Seals(APIView):
         sent = said.pop("drawing")
         if "replaces" in said:
             said["replaces"] = one_or_404(SealedDrawing, request.user, pk=said["replaces"], truss=truss)
-        drawing = seals.attach(
+        drawing = recording.attach(
             request.user, revision, sent, sent.size, **said | {"covers": sorted(said.get("covers", ()))}
         )
         return Response(SealSerializer(seals.with_records(drawing)).data, status=status.HTTP_201_CREATED)
@@ -160,7 +160,7 @@ class Recorded(OneSeal):
         require(request.user, seals.RECORDS[self.kind], drawing.truss.job)
         body = NewRecordSerializer(data=request.data)
         body.is_valid(raise_exception=True)
-        seals.record(request.user, drawing, self.kind, **body.validated_data)
+        recording.record(request.user, drawing, self.kind, **body.validated_data)
         return Response(SealSerializer(seals.with_records(drawing)).data, status=status.HTTP_201_CREATED)
 
 
@@ -173,7 +173,7 @@ class Covered(OneSeal):
         require(request.user, seals.ATTACH, drawing.truss.job)
         body = CoversSerializer(data=request.data)
         body.is_valid(raise_exception=True)
-        seals.cover(request.user, drawing, body.validated_data["covers"])
+        recording.cover(request.user, drawing, body.validated_data["covers"])
         return Response(SealSerializer(seals.with_records(drawing)).data, status=status.HTTP_201_CREATED)
 
 
@@ -186,7 +186,7 @@ class WithdrawSeal(OneSeal):
         require(request.user, seals.ATTACH, drawing.truss.job)
         body = WithdrawalSerializer(data=request.data)
         body.is_valid(raise_exception=True)
-        seals.withdraw(request.user, drawing, body.validated_data["reason"])
+        recording.withdraw(request.user, drawing, body.validated_data["reason"])
         return Response(SealSerializer(seals.with_records(drawing)).data)
 
 

@@ -20,7 +20,7 @@ from trusses.analysis.words.phrases import sentence
 from trusses.models import Job, Revision
 from trusses.permissions import job_or_404, may, one_or_404, require, revision_or_404
 from trusses.refusals import Refused
-from trusses.sealing import files, same_file, seals
+from trusses.sealing import files, recording, same_file, seals
 from trusses.sealing.forms import COVERING, AttachForm, LookedAtForm, RecordForm, RuleForm, WithdrawForm
 from trusses.sealing.models import SealedDrawing
 
@@ -56,7 +56,7 @@ def attach(
     """Attaches what a valid AttachForm holds. What stands is replaced only where it stood on the page already."""
     sent = typed["drawing"]
     seen = standing is not None and request.POST.get("replaces") == str(standing.drawing.pk)
-    return seals.attach(
+    return recording.attach(
         request.user,
         revision,
         sent,
@@ -144,7 +144,7 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
         messages.error(request, sentence(Refused("no-such-record").says))
         return redirect(back_to(request, drawing))
     form = _record_form(kind, request.POST)
-    if form.is_valid() and _does(form, seals.record, request.user, drawing, kind, **form.cleaned_data):
+    if form.is_valid() and _does(form, recording.record, request.user, drawing, kind, **form.cleaned_data):
         messages.success(request, "Recorded, with your name.")
         return redirect(back_to(request, drawing))
     if drawing.is_repair:
@@ -161,7 +161,7 @@ def cover(request: HttpRequest, pk: int) -> HttpResponse:
     drawing = drawing_or_404(request, pk)
     require(request.user, seals.ATTACH, drawing.truss.job)
     try:
-        seals.cover(request.user, drawing, request.POST.getlist("covers"))
+        recording.cover(request.user, drawing, request.POST.getlist("covers"))
         messages.success(request, "Recorded, with your name.")
     except Refused as refused:
         chosen = request.POST.getlist("covers")
@@ -175,7 +175,7 @@ def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     drawing = drawing_or_404(request, pk)
     require(request.user, seals.ATTACH, drawing.truss.job)
     form = WithdrawForm(request.POST, auto_id="withdraw-%s")
-    if form.is_valid() and _does(form, seals.withdraw, request.user, drawing, form.cleaned_data["reason"]):
+    if form.is_valid() and _does(form, recording.withdraw, request.user, drawing, form.cleaned_data["reason"]):
         messages.success(request, "Withdrawn. It counts no more; the record keeps it.")
         return redirect(back_to(request, drawing))
     if drawing.is_repair:

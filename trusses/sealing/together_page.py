@@ -24,7 +24,7 @@ from trusses.forms import number_of
 from trusses.models import Job, Revision
 from trusses.permissions import job_or_404, may, require, visible
 from trusses.refusals import Refused
-from trusses.sealing import same_file, seals
+from trusses.sealing import recording, same_file, seals
 from trusses.sealing.forms import OneOfSeveralForm, SealerForm
 
 MOST = 24
@@ -139,7 +139,7 @@ def _attached(user: Any, sealer: SealerForm, rows: list[Row]) -> list[Revision]:
             row.form.add_error(None, row.late)
             continue
         try:
-            seals.attach(
+            recording.attach(
                 user,
                 row.revision,
                 typed["drawing"],

@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from tests.sealed import SAID, drawing
-from trusses.sealing import seals
+from trusses.sealing import recording, seals
 from trusses.sealing.models import SealRule
 
 
@@ -14,7 +14,7 @@ def attach(judged_here, designer, truss):
     def attach(revision=None, words="demonstration, no seal", by=None, **said):
         sent = drawing(words)
         said = {**SAID, "sealed_on": truss.job.today(), "covers": ("plates", "restraint"), **said}
-        return seals.attach(by or designer, revision or truss.current, sent, len(sent.getvalue()), **said)
+        return recording.attach(by or designer, revision or truss.current, sent, len(sent.getvalue()), **said)
 
     return attach
 

@@ -12,7 +12,7 @@ from trusses.models import Role
 from trusses.production import KeptOff, move
 from trusses.refusals import Refused
 from trusses.revisions import add_mark
-from trusses.sealing import seals
+from trusses.sealing import recording, seals
 from trusses.words.onward import to_do
 
 
@@ -32,9 +32,9 @@ def test_each_step_leads_to_the_next(asks_all, truss, attach, designer, builder,
     seal = attach(covers=("plates",))
     for name in ("reviewed", "accepted"):
         assert following(truss) == name
-        seals.record(builder, seal, name, name="A name", on=truss.job.today())
+        recording.record(builder, seal, name, name="A name", on=truss.job.today())
     assert following(truss) == "restraint"
-    seals.cover(designer, seal, ["restraint"])
+    recording.cover(designer, seal, ["restraint"])
     for person, name, role in (
         (designer, "released", Role.DESIGNER),
         (designer, "cut", Role.DESIGNER),

@@ -12,7 +12,7 @@ from tests.sealed import SAID, drawing
 from tests.trusses.reading import text
 from trusses.refusals import Refused
 from trusses.revisions import add_mark
-from trusses.sealing import files, seals
+from trusses.sealing import files, recording, seals
 
 
 @pytest.fixture
@@ -106,7 +106,7 @@ def test_nobody_records_by_another_name_what_it_covers(attach, client_of, design
     assert not drawing.records.exists()
     assert "Recorded are a review, an acceptance," in page.content.decode()
     with refused(Refused, "no-such-record"):
-        seals.record(designer, drawing, kind, name="Another", on=truss.job.today())
+        recording.record(designer, drawing, kind, name="Another", on=truss.job.today())
 
 
 def test_what_is_wrong_is_said_and_nothing_typed_is_lost(client_of, designer, at, typed):

@@ -17,7 +17,7 @@ from trusses.models import Job, MarkEvent, Stage
 from trusses.production import move
 from trusses.refusals import NotAllowed, Refused
 from trusses.revisions import add_mark, issue_revision, read_and_analyse, write_variant
-from trusses.sealing import files, same_file, seals
+from trusses.sealing import files, recording, same_file, seals
 from trusses.sealing.models import SealedDrawing
 from trusses.sheets import sheet
 
@@ -52,7 +52,7 @@ class TestThePath:
             said = sheet_of(truss.current)[0]
             assert not said.build
             assert missing in said.says
-            seals.record(builder, seal, kind, name="An invented name", on=truss.job.today())
+            recording.record(builder, seal, kind, name="An invented name", on=truss.job.today())
         said, four = sheet_of(truss.current)
         assert said.build
         assert said.says == "Yes: build by its sealed drawing, which is attached."
@@ -103,14 +103,14 @@ class TestThePath:
         with refused(Refused, "not-sealed", mark="K1", copies=[1, 2, 3], to="cut"):
             move(designer, truss, ids(truss), "cut")
         with pytest.raises(NotAllowed):
-            seals.cover(builder, seal.drawing, ["restraint"])
-        seals.cover(designer, seal.drawing, ["restraint"])
+            recording.cover(builder, seal.drawing, ["restraint"])
+        recording.cover(designer, seal.drawing, ["restraint"])
         assert seals.seal_of(truss.current).counts
         assert sheet_of(truss.current)[0].build
         assert seal.drawing.covers == ["plates"]  # what was attached is never edited
         assert truss.events.last().told.startswith("Sealed drawing of revision 0 said to cover the restraint")
         with refused(Refused, "recorded-already", kind="plates"):
-            seals.cover(designer, seal.drawing, ["plates"])
+            recording.cover(designer, seal.drawing, ["plates"])
         assert move(designer, truss, ids(truss), "cut") == 3
 
     def test_a_job_of_which_nobody_said_anything_blocks(self, db):
@@ -134,7 +134,7 @@ class TestARevisionHasItsOwn:
         mistaken = attach(truss.revisions.get(number=0), words="of revision 1")
         with refused(Refused, "sealed-for-another"):
             attach(new, words="of revision 1")
-        seals.withdraw(designer, mistaken, "It is of revision 1")
+        recording.withdraw(designer, mistaken, "It is of revision 1")
         assert attach(new, words="of revision 1").revision == new
 
     def test_a_new_one_needs_a_new_one(self, truss, attach, designer):
@@ -197,7 +197,7 @@ class TestOneFileForSeveralMarks:
 class TestTheRecord:
     def test_a_corrected_one_withdraws_the_first_and_keeps_it(self, asks_all, truss, attach, builder, designer):
         first = attach()
-        seals.record(builder, first, "reviewed", name="A name", on=truss.job.today())
+        recording.record(builder, first, "reviewed", name="A name", on=truss.job.today())
         with refused(Refused, "sealed-already"):
             attach(words="corrected")
         with refused(Refused, "seal-needs"):
@@ -214,7 +214,7 @@ class TestTheRecord:
         with refused(Refused, "seal-stands-no-more"):
             attach(words="late", replaces=first, reason="Late")
         with refused(Refused, "seal-withdrawn"):
-            seals.record(builder, first, "accepted", name="A name", on=truss.job.today())
+            recording.record(builder, first, "accepted", name="A name", on=truss.job.today())
         codes = list(truss.events.values_list("code", flat=True))
         assert codes == ["sealed", "reviewed", "seal withdrawn", "sealed"]
         told = MarkEvent.objects.get(code="reviewed").told
@@ -222,7 +222,7 @@ class TestTheRecord:
 
     def test_what_it_was_said_to_cover_in_error_is_taken_back_with_the_same_file(self, truss, attach, designer):
         first = attach(covers=())
-        seals.cover(designer, first, ["plates", "restraint"])
+        recording.cover(designer, first, ["plates", "restraint"])
         assert seals.seal_of(truss.current).counts
         with refused(Refused, "seal-unchanged"):
             attach(replaces=first, reason="Again")
@@ -234,18 +234,18 @@ class TestTheRecord:
         seal = attach()
         assert sheet_of(truss.current)[0].build
         assert seals.last_said(designer, truss.job) == SAID
-        seals.withdraw(designer, seal, "The engineer took it back")
+        recording.withdraw(designer, seal, "The engineer took it back")
         assert seals.last_said(designer, truss.job) == {}
         assert not sheet_of(truss.current)[0].build
         with refused(Refused, "recorded-already", kind="withdrawn"):
-            seals.withdraw(designer, seal, "Twice")
+            recording.withdraw(designer, seal, "Twice")
         attach()
 
     def test_each_is_recorded_once(self, truss, attach, builder, designer):
         seal = attach()
-        seals.record(builder, seal, "accepted", name="A name", on=truss.job.today())
+        recording.record(builder, seal, "accepted", name="A name", on=truss.job.today())
         with refused(Refused, "recorded-already", kind="accepted"):
-            seals.record(designer, seal, "accepted", name="Another", on=truss.job.today())
+            recording.record(designer, seal, "accepted", name="Another", on=truss.job.today())
 
     def test_whose_it_is(self, cast, truss, attach, job):
         for who in ("builder", "site lead", "outsider"):
@@ -256,12 +256,12 @@ class TestTheRecord:
         seal = attach()
         for who in ("site lead", "outsider"):
             with pytest.raises(NotAllowed):
-                seals.record(cast[who], seal, "reviewed", name="A name", on=job.today())
+                recording.record(cast[who], seal, "reviewed", name="A name", on=job.today())
         for who in ("builder", "site lead", "outsider"):
             with pytest.raises(NotAllowed):
-                seals.withdraw(cast[who], seal, "Mine")
+                recording.withdraw(cast[who], seal, "Mine")
         with refused(Refused, "no-such-record"):
-            seals.record(cast["designer"], seal, "carried out", on=job.today())
+            recording.record(cast["designer"], seal, "carried out", on=job.today())
 
     @pytest.mark.parametrize(
         ("said", "code"),
@@ -284,11 +284,11 @@ class TestTheRecord:
     def test_nobody_records_tomorrow_or_before_the_seal(self, attach, builder, truss):
         seal, today = attach(), truss.job.today()
         with refused(Refused, "no-such-day"):
-            seals.record(builder, seal, "accepted", name="A name", on=today + timedelta(days=1))
+            recording.record(builder, seal, "accepted", name="A name", on=today + timedelta(days=1))
         with refused(Refused, "before-the-seal"):
-            seals.record(builder, seal, "accepted", name="A name", on=today - timedelta(days=1))
+            recording.record(builder, seal, "accepted", name="A name", on=today - timedelta(days=1))
 
     def test_a_file_that_is_larger_than_it_says(self, judged_here, designer, truss):
         sent = io.BytesIO(b"%PDF-" + b"x" * files.MOST_BYTES)
         with refused(Refused, "pdf-too-large"):
-            seals.attach(designer, truss.current, sent, 10, **SAID, sealed_on=truss.job.today())
+            recording.attach(designer, truss.current, sent, 10, **SAID, sealed_on=truss.job.today())
