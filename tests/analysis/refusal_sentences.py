@@ -44,6 +44,10 @@ LENGTHS = {
         "1.5 1/2: write either decimals or a fraction, not both.",
     ),
     "length-text-too-long": ({"shown": "99999…"}, "99999… is too long to be a length."),
+    "length-turned": (
+        {"shown": "12' 3\""},
+        "12' 3\" holds a mark that turns letters round; it isn't what it looks like. Type it anew.",
+    ),
     "length-unit": (
         {"shown": "3 m", "unit": "m"},
         "3 m can't be read: “m” is not a unit here. Write feet and inches, such as 12' 3 1/2\".",

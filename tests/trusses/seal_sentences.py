@@ -22,6 +22,10 @@ SEALING: dict[str, tuple[dict[str, Any], str]] = {
         "The PDF has more in it than is read here (20,000 objects); save it anew, as plain pages.",
     ),
     "seal-needs": ({"what": "sealed_by"}, "Say who sealed it: the name on the seal, in one line."),
+    "seal-unprintable": (
+        {"given": "J\x07 Doe"},
+        '"J\\x07 Doe" holds a character that can\'t be printed; type it anew.',
+    ),
     "seal-text-long": ({"length": 130, "most": 120}, "That has 130 characters; there can be 120."),
     "licence-state": ({"given": "ZZ"}, "Give the state of the license by its two letters, such as CO."),
     "no-such-day": ({"on": "2027-01-04"}, "Jan 4, 2027 can't be the day: give one that has been, not after today."),

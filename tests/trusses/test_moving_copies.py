@@ -47,6 +47,16 @@ def test_chosen_ones_go_at_once(client_of, site_lead, truss):
     assert "1 copy is set now." in text(tick(client_of(site_lead), truss, to="set", copy=first.pk, whole="open"))
 
 
+def test_what_the_designer_said_is_no_longer_than_the_record_keeps(client_of, site_lead, truss):
+    """Also where it would be asked first how they came."""
+    truss.copies.update(stage=Stage.DELIVERED, built_to=truss.current)
+    sent = {"to": "set", "copy": truss.copies.first().pk, "asked": "on", "asked-says": "x" * 501}
+    page = tick(client_of(site_lead), truss, **sent)
+    assert page.status_code == 422
+    assert "501" in text(page)
+    assert stages(truss) == {"delivered"}
+
+
 def test_what_is_refused_is_not_asked_about(client_of, builder, truss):
     assert tick(client_of(builder), truss, to="released", all="designing").status_code == 403
     assert stages(truss) == {"designing"}

@@ -151,8 +151,8 @@ def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpRespons
     """The page that asks whether these copies are meant, and how they came where nothing was said of that, and sends
     them by name; None where neither is to be asked, and for what is refused anyway, which then says so."""
     stage, role, unsaid = request.POST.get("all"), role_in(request.user, mark.job), says_nothing(request)
-    seen, longest = request.POST.get("seen"), Copy._meta.get_field("found_at_delivery").max_length or 0
-    if len(found) > longest or (seen and seen != str(mark.current.pk)) or request.FILES:
+    seen, words = request.POST.get("seen"), (found, typed_of(request)["asked_says"])
+    if any(len(one) > looks.LONGEST for one in words) or (seen and seen != str(mark.current.pk)) or request.FILES:
         return None
     here = mark.copies.select_related("built_to").defer(*sheet.HEAVY)
     copies = list(here.filter(stage=stage) if stage else here.filter(pk__in=chosen_of(request)))

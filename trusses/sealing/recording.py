@@ -12,6 +12,7 @@ from typing import Any, BinaryIO
 
 from django.db import IntegrityError, transaction
 
+from trusses.analysis.words.given import brief, seen
 from trusses.models import Job, MarkEvent, Revision, Truss
 from trusses.permissions import require
 from trusses.refusals import Refused
@@ -221,9 +222,11 @@ def _refuse_date(job: Job, day: date, field: str) -> None:
 
 
 def _line(text: str, field: str, most: int) -> str:
-    words = " ".join(str(text).split())
-    if not words or not words.isprintable():
+    words = " ".join(seen(str(text)).split())
+    if not words:
         raise Refused("seal-needs", field, field, what=field)
+    if not words.isprintable():
+        raise Refused("seal-unprintable", field, field, given=brief(words))
     if len(words) > most:
         raise Refused("seal-text-long", field, field, most=most, length=len(words))
     return words

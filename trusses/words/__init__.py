@@ -10,6 +10,7 @@ from datetime import date
 from typing import Any
 
 from trusses.analysis.words import checks, refusal, refusals
+from trusses.analysis.words.given import quoted
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.phrases import Coded, Says, listed, say, stopped, tell
 from trusses.words.copies import COPIES, COPY_EVENTS, runs
@@ -244,6 +245,7 @@ SEALING: Mapping[str, Says] = {
     "pdf-too-many-pages": "The PDF has {pages} pages; attach those of this truss alone, {most} at most.",
     "pdf-too-much": "The PDF has more in it than is read here ({most:,} objects); save it anew, as plain pages.",
     "seal-needs": lambda what: _SEAL_NEEDS[what],
+    "seal-unprintable": lambda given: f"{quoted(given)} holds a character that can't be printed; type it anew.",
     "seal-text-long": "That has {length} characters; there can be {most}.",
     "licence-state": "Give the state of the license by its two letters, such as CO.",
     "no-such-day": lambda on: f"{day(on)} can't be the day: give one that has been, not after today.",

@@ -62,6 +62,8 @@ READS = {
     "1,250": 1250,
     "36'": 432,
     "  36 '  ": 432,
+    "12'\u200b 3\u00ad 1/2\"\u200e": 147.5,  # nobody sees what a copied line brought along
+    "\ufeff\u202a147.5\u202c": 147.5,
     "１２'": 144,  # full-width digits, from a phone's other keyboard
 }
 
@@ -104,6 +106,9 @@ REFUSALS = {
     "'": "length-unreadable",
     '"': "length-unreadable",
     "12'\x00": "length-unreadable",
+    "\u202e12' 3\"": "length-turned",
+    "12\u206734\u2069": "length-turned",
+    "\u200b": "length-empty",
     "<b>": "length-unit",
     "1//2": "length-unreadable",
     "1.53/4": "length-unreadable",

@@ -267,7 +267,9 @@ class TestTheRecord:
         ("said", "code"),
         [
             ({"sealed_by": " "}, "seal-needs"),
-            ({"sealed_by": "x\x00y"}, "seal-needs"),
+            ({"sealed_by": "\u200b\u00ad"}, "seal-needs"),
+            ({"sealed_by": "J. \u202eeoD"}, "seal-unprintable"),
+            ({"sealed_by": "x\x00y"}, "seal-unprintable"),
             ({"sealed_by": "x" * 121}, "seal-text-long"),
             ({"licence": ""}, "seal-needs"),
             ({"state": "ZZ"}, "licence-state"),
@@ -280,6 +282,10 @@ class TestTheRecord:
         with refused(Refused, code):
             attach(**said)
         assert not SealedDrawing.objects.exists()
+
+    def test_what_nobody_sees_of_a_name_is_not_kept(self, attach):
+        seal = attach(sealed_by="J.\u00a0Doe\u200b,\u00ad P.E.\u200e")
+        assert SealedDrawing.objects.get(pk=seal.pk).sealed_by == "J. Doe, P.E."
 
     def test_nobody_records_tomorrow_or_before_the_seal(self, attach, builder, truss):
         seal, today = attach(), truss.job.today()

@@ -6,6 +6,7 @@ import math
 import re
 import unicodedata
 
+from trusses.analysis.words.given import TURNING, seen
 from trusses.analysis.words.lengths import FINEST
 from trusses.analysis.words.refusal import Refusal
 
@@ -83,6 +84,7 @@ def _number(value: float) -> float:
 
 def _shown(text: str) -> str:
     """What was typed, safe to quote in a sentence: printable, and no longer than a line."""
+    text = seen(text)
     kept = " ".join("".join(c if c.isprintable() else " " for c in text[: LONGEST_TEXT + 1]).split())
     return kept if len(text) <= LONGEST_TEXT else f"{kept[:20]}…"
 
@@ -145,8 +147,11 @@ def _fraction(shown: str, fraction: str | None, whole: str | None) -> float:
 
 def _normalised(text: str) -> str:
     """`text` in plain marks: ' for feet, " for inches, - for any dash, a/b for any fraction."""
+    text = seen(text)
     if len(text) > LONGEST_TEXT:
         raise UnitsError("length-text-too-long", shown=_shown(text))
+    if not TURNING.isdisjoint(text):
+        raise UnitsError("length-turned", shown=_shown(text))
     spread = "".join(f" {c}" if "VULGAR FRACTION" in unicodedata.name(c, "") else c for c in text)
     plain = unicodedata.normalize("NFKC", _plain_marks(spread)).replace("⁄", "/").casefold()
     plain = re.sub(r"(?<=[0-9.\s])(?:feet|foot|ft)\b\.?", "'", plain)

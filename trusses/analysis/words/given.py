@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 import difflib
+import unicodedata
 from collections.abc import Iterable
 from typing import Any
 
 #: A number beyond this is told as very large.
 LARGEST = 1e12
 _LONGEST = 40
+#: What makes the letters behind it run from right to left.
+TURNING = frozenset("\u202b\u202e\u2067\u2068")
+
+
+def seen(text: str) -> str:
+    """`text` without what nobody sees of it (Unicode's category Cf: spaces of no width, soft hyphens), which a keyboard
+    or a copied line brings along. What turns it round stays, for whoever asked to refuse: with that, what is seen isn't
+    what stands there."""
+    return text if text.isascii() else "".join(c for c in text if unicodedata.category(c) != "Cf" or c in TURNING)
 
 
 def quoted(text: str) -> str:

@@ -25,6 +25,7 @@ LENGTHS: Mapping[str, Says] = {
     "length-improper-fraction": ("{shown}: the fraction {fraction} is 1 or more; write a whole number and a fraction."),
     "length-decimals-and-fraction": "{shown}: write either decimals or a fraction, not both.",
     "length-text-too-long": "{shown} is too long to be a length.",
+    "length-turned": "{shown} holds a mark that turns letters round; it isn't what it looks like. Type it anew.",
     "length-unit": "{shown} can't be read: “{unit}” is not a unit here. Write feet and inches, such as 12' 3 1/2\".",
     "length-comma": "{shown}: write the decimal with a point, not a comma.",
     "length-which-is-feet": "{shown}: say which is feet, such as {pair[0]}' {pair[1]}\".",
