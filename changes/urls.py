@@ -28,6 +28,7 @@ urlpatterns = [
     path("corrections/<int:pk>/answer/", inspectors.answer, name="answer-correction"),
     path("inspect/<str:token>/", inspection.inspect, name="inspect"),
     path("inspect/<str:token>/corrections/", inspection.correct, name="inspect-correct"),
+    path("inspect/<str:token>/plan/", inspection.plan, name="inspect-plan"),
     path("inspect/<str:token>/marks/<int:truss>/", inspection.mark, name="inspect-mark"),
     path("inspect/<str:token>/marks/<int:truss>/revisions/<int:number>/", inspection.revision, name="inspect-revision"),
     path("inspect/<str:token>/<str:of>/<int:pk>/<int:number>.jpg", inspection.photo, name="inspect-photo"),

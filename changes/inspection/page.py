@@ -24,6 +24,8 @@ from trusses.analysis.words.phrases import sentence
 from trusses.designs import design_of
 from trusses.marks.stages_page import looks_of
 from trusses.models import Revision, Truss
+from trusses.plan.copies import standing
+from trusses.plan.page import told_of
 from trusses.refusals import Refused
 from trusses.sealing import seals
 from trusses.sealing.models import SealedDrawing
@@ -134,6 +136,16 @@ def drawing(request: HttpRequest, token: str, link: InspectorLink, pk: int) -> H
 @never_cache
 @require_safe
 @by_link()
+def plan(request: HttpRequest, token: str, link: InspectorLink) -> HttpResponse:
+    """The plan of a level, without what is asked for on it. Its drawing leads to marks from below the link: it is kept,
+    as any drawing is, and the link's address is kept nowhere."""
+    told = told_of(request, link.job, lambda truss: f"../marks/{truss}/")
+    return render(request, "changes/inspect_plan.html", {"link": link, "token": token, **told})
+
+
+@never_cache
+@require_safe
+@by_link()
 def mark(request: HttpRequest, token: str, link: InspectorLink, truss: int) -> HttpResponse:
     """One mark as it counts now: its elevation, lumber, loads and restraint."""
     row = _mark_or_404(link, truss)
@@ -218,6 +230,8 @@ def _shown(
         "job": link.job,
         "token": token,
         "page": page,
+        "index": showing.index(link.job, trusses, _PAGE),
+        "planned": bool(standing(link.job)),
         "marks": showing.marks(link.job, page),
         "asked": seals.asked(link.job),
         "changes": showing.changes(link.job),

@@ -19,9 +19,10 @@ from trusses.copies.models import Fixed, Look
 from trusses.copies.old_ones import Old
 from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Revision, Truss
+from trusses.plan import on_walls
 from trusses.production import stage_counts
 from trusses.sealing.models import SealedDrawing, SealRecord
-from trusses.sealing.seals import Seal
+from trusses.sealing.seals import NOT_COMPLETE, ON_RECORD, Seal, SealState, seal_state, seals_of
 from trusses.sheets import fixing, sheet, words
 
 
@@ -43,6 +44,16 @@ class Mark:
     photos: int = 0
     off: Sequence[Off] = ()
     repaired: Sequence[harmed.Repaired] = ()
+    walls: Sequence[on_walls.Under] = ()
+    """Walls that a request moves from under copies for which nobody asked it."""
+
+
+@dataclass(frozen=True)
+class Indexed:
+    """Marks whose current revisions' sealed drawings stand alike, each with the page of the list that it is on."""
+
+    state: SealState
+    marks: list[tuple[Truss, int]]
 
 
 @dataclass(frozen=True)
@@ -84,8 +95,20 @@ def marks_of(job: Job) -> list[Truss]:
     return sorted(rows, key=lambda one: as_counted(one.mark))
 
 
+def index(job: Job, trusses: Sequence[Truss], on_a_page: int) -> list[Indexed]:
+    """Every mark of a job by how its current revision's sealed drawing stands, those without one first."""
+    seals = seals_of(job, [one.current.pk for one in trusses])
+    found: dict[SealState, list[tuple[Truss, int]]] = {}
+    for i, one in enumerate(trusses):
+        found.setdefault(seal_state(seals.get(one.current.pk)), []).append((one, i // on_a_page + 1))
+    first = (seal_state(None).says, NOT_COMPLETE, ON_RECORD)
+    return [Indexed(*one) for one in sorted(found.items(), key=lambda one: first.index(one[0].says))]
+
+
 def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
     trusses = list(trusses)
+    for one in trusses:
+        one.job = job
     sealed = on_record(job, [one.current for one in trusses])
     counts, stands = stage_counts(trusses), by_stage(trusses)
     olders, old_ones = each(job, trusses), old_trusses(job, trusses)
@@ -116,6 +139,7 @@ def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
             *_ticked(one, fixed.get(one.pk, {}), photos.get(one.pk, 0)),
             off.get(one.pk, []),
             harmed.repaired(copies[one.pk]) if (one.variant_of_id or one.pk) in mended else (),
+            on_walls.under(one),
         )
         for one in trusses
     ]

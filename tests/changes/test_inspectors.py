@@ -7,6 +7,7 @@ import io
 import logging
 import re
 from datetime import timedelta
+from urllib.parse import urljoin
 from uuid import uuid4
 
 import pytest
@@ -17,13 +18,16 @@ from PIL import Image
 
 from changes import workflow
 from changes.inspection import links
+from changes.inspection import page as inspection_page
 from changes.models import Correction, InspectorLink
 from tests.changes.asking import DAMAGE
 from tests.sealed import SAID, drawing
+from trusses import kept_drawings
 from trusses.copies import looks
 from trusses.copies.models import Fixed, Look
-from trusses.models import MarkEvent, Stage, Truss
+from trusses.models import MarkEvent, Placement, Stage, Truss
 from trusses.pictures import Sent
+from trusses.plan import on_walls
 from trusses.refusals import NotAllowed, Refused
 from trusses.revisions import add_mark
 from trusses.sealing import recording, seals
@@ -58,7 +62,7 @@ class TestTheLink:
         assert answer.status_code == 200
         assert job.name in told
         assert "K1 revision 0, 3 trusses" in told
-        assert "no sealed drawing is attached" in told
+        assert "no sealed drawing of K1 revision 0 is attached" in told
         assert "1–3 designing" in told
         assert "no copies" not in told
         assert "for Plans examiner ; this link opens until" in told
@@ -233,6 +237,7 @@ class TestSealedDrawings:
             recording.record(designer, seal, kind, name="An invented reviewer", on=job.today(), told_by="letter 7")
         told = words(opened(client, handed[1]))
         assert "sealed drawing attached, all that the job asks for recorded" in told
+        assert "Save the PDF of K1 revision 0, copies 1–3" in told
         recorded = r"recorded by designer on [A-Z][a-z]+ [0-9, ]+:\d\d [ap]\.m\. M[SD]T, as told by letter 7"
         assert re.search(f"building department: An invented reviewer , [A-Z][a-z]+ [0-9, ]+, {recorded}", told)
 
@@ -338,7 +343,68 @@ def test_one_mark_has_its_elevation_lumber_loads_and_restraint(handed, client, t
     assert answer.content.decode().count("<svg") >= 2
     assert "Lumber" in told
     assert "Loads it is designed for" in told
-    assert "no sealed drawing is attached" in told
+    assert "no sealed drawing of K1 revision 0 is attached" in told
+
+
+AT = {"origin_x_in": 0, "origin_y_in": 0}
+
+
+class TestThePlan:
+    @pytest.fixture
+    def placed(self, truss):
+        return Placement.objects.create(truss=truss, level="Roof", direction="x", spacing_in=24, count=3, **AT)
+
+    def test_leads_to_the_marks_below_the_link_and_keeps_its_address_nowhere(self, handed, client, placed, monkeypatch):
+        kept = []
+        draw = kept_drawings.level
+        monkeypatch.setattr(kept_drawings, "level", lambda drawn: kept.append(repr(drawn)) or draw(drawn))
+        top = reverse("changes:inspect", args=[handed[1]])
+        at = f"{top}plan/"
+        assert f'href="{at}"' in opened(client, handed[1]).content.decode()
+        page = client.get(at)
+        links_there = re.findall(r'<a [^>]*href="([^"]+)"', page.content.decode())
+        assert links_there.count(f"../marks/{placed.truss_id}/") >= 3
+        leads = {urljoin(at, html.unescape(one)) for one in links_there}
+        assert [one for one in leads if not one.startswith(top)] == []
+        assert "K1 3 trusses, set as numbers 1–3 not sealed" in words(page)
+        assert kept
+        assert handed[1] not in "".join(kept)
+
+    def test_is_told_of_only_where_there_is_one(self, handed, client, truss):
+        where = reverse("changes:inspect-plan", args=[handed[1]])
+        assert where not in opened(client, handed[1]).content.decode()
+        assert "Nothing stands on a plan yet." in words(client.get(where))
+        assert client.get(where, {"level": "Cellar"}).status_code == 404
+        assert client.get(f"/inspect/{'x' * 32}/plan/").status_code == 404
+
+
+def test_the_index_has_every_mark_by_what_stands_sealed_and_leads_to_its_page_of_the_list(
+    handed, client, truss, job, designer, king_post, judged_here, monkeypatch
+):
+    monkeypatch.setattr(inspection_page, "_PAGE", 1)
+    sent = drawing()
+    said = {**SAID, "sealed_on": job.today(), "covers": ("plates",)}
+    recording.attach(designer, truss.current, sent, len(sent.getvalue()), **said)
+    other = add_mark(job, {**king_post, "mark": "K2"}, 1, designer)
+    page = opened(client, handed[1])
+    told = words(page)
+    assert "not sealed 1 mark K2 sealed drawing not complete 1 mark K1" in told
+    assert f'href="#mark-{truss.pk}"' in page.content.decode()
+    assert f'href="?page=2#mark-{other.pk}"' in page.content.decode()
+    assert f'id="mark-{other.pk}"' in opened(client, handed[1], page=2).content.decode()
+
+
+def test_a_wall_that_moves_from_under_what_is_set_is_told(handed, client, truss, monkeypatch):
+    on_it = {on_walls.Number(truss.pk, n): stage for n, stage in ((1, "set"), (2, "delivered"))}
+    bears = on_walls.Bears(truss.pk, "K1", ("A",), on_it)
+    moves = on_walls.Moving(1, "Request 9 moves wall 3", "/requests/9/", (bears,))
+    monkeypatch.setattr(on_walls, "told_by", [lambda job: [moves]])
+    mark = reverse("changes:inspect-mark", args=[handed[1], truss.pk])
+    for page in (opened(client, handed[1]), client.get(mark)):
+        told = words(page)
+        assert "ask the designer how what is set on it (1) is held, and before any more is set." in told
+        assert "Request 9 moves wall 3. Copies 1–2 of K1 bear on it too, at bearing A, and nobody asked" in told
+        assert "/requests/9/" not in page.content.decode()
 
 
 def test_a_damaged_copy_is_told_before_the_sealed_drawing_on_both_pages(handed, client, truss, site_lead):
@@ -352,7 +418,7 @@ def test_a_damaged_copy_is_told_before_the_sealed_drawing_on_both_pages(handed, 
     )
     for page in (opened(client, handed[1]), client.get(reverse("changes:inspect-mark", args=[handed[1], truss.pk]))):
         told = words(page)
-        assert told.index("Copy 3: damaged, keep off.") < told.index("no sealed drawing is attached")
+        assert told.index("Copy 3: damaged, keep off.") < told.index("no sealed drawing of K1")
 
 
 def test_its_pages_name_themselves_on_each_sheet_of_paper(handed, client, truss):

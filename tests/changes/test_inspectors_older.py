@@ -72,11 +72,21 @@ class TestFromTheLink:
     def test_the_first_page_tells_by_which_revision_each_copy_is(self, handed, client, old, truss, designer):
         answer = client.get(reverse("changes:inspect", args=[handed[1]]))
         told = words(answer)
-        assert "Copies 4–5 by revision 1, the current one. no sealed drawing is attached" in told
+        assert "Copies 4–5 by revision 1, the current one. no sealed drawing of K1 revision 1 is attached" in told
+        assert "Save the PDF of K1 revision 0, copies 1–3" in told
         assert "K1 revision 0 , superseded for every other copy Copies 1–2 stay by it: “ No <b>duct</b> in" in told
         assert f"{designer.username} , " in told
         assert "Copy 3 is built to it, and nobody has said yet what is to be done with it: not to be set" in told
         assert "<b>duct" not in answer.content.decode()
+
+    def test_the_current_sealed_drawing_comes_before_any_other(self, handed, client, old, truss, designer):
+        now, _ = sealed(designer, truss.current, "revision 1")
+        first = client.get(reverse("changes:inspect", args=[handed[1]])).content.decode()
+        named = re.findall(r'href="[^"]+/seals/(\d+)\.pdf">([^<]+)<', first)
+        assert named == [
+            (str(now.pk), "Save the PDF of K1 revision 1, copies 4–5"),
+            (str(old[1].pk), "Save the PDF of K1 revision 0, copies 1–3"),
+        ]
 
     def test_walked_to_the_old_drawing_and_its_pdf(self, handed, client, old):
         """By the addresses that stand on the pages, all of them below the link's own."""
@@ -119,7 +129,7 @@ class TestFromTheLink:
         told = words(answer)
         assert "K1 revision 1" in told
         assert "Copies 4–5 by revision 1, the current one." in told
-        assert "The sealed drawing of revision 1: no sealed drawing is attached" in told
+        assert "The sealed drawing of revision 1: no sealed drawing of K1 revision 1 is attached" in told
         assert reverse("changes:inspect-revision", args=[handed[1], truss.pk, 0]) in answer.content.decode()
 
     def test_what_waits_and_what_is_set_is_told_so(self, handed, client, old, truss, designer):

@@ -127,7 +127,7 @@ def test_an_inspector_reads_the_set_by_the_link_that_it_tells(first: Demo) -> No
         "all that the job asks for recorded",
         "attached; not recorded: the building department",
         "attached; not recorded: the building designer",
-        "no sealed drawing is attached",
+        "no sealed drawing of R",
         "1–8 built to revision 0, stays by it",
         "Copies 1–8 stay by it: “ No light hangs in the west porch",
         "Copy 9 is built to it, and nobody has said yet",

@@ -45,6 +45,25 @@ def plan(request: HttpRequest, job: int) -> HttpResponse:
 
 def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
     """One level of the plan; `told` brings back what was typed where it was refused."""
+    shown, may_draw = told_of(request, building), may(request.user, placing.VERB, building)
+    page = {
+        **shown,
+        "undrawn": [line for line in building.wall_lines.all() if not line.points],
+        "may_draw": may_draw,
+        "may_ask": may(request.user, "ask for a change", building),
+        **(
+            _drawing_forms(request, building, shown["level"], told.get("edit") or request.GET.get("edit", ""))
+            if may_draw
+            else {}
+        ),
+        **told,
+    }
+    return render(request, "trusses/plan.html", page, status=422 if told else 200)
+
+
+def told_of(request: HttpRequest, building: Job, address: Callable[[int], str] | None = None) -> dict[str, Any]:
+    """The level of a plan that was chosen: drawn, with what stands there and which walls a request moves. `address`:
+    where the page of a mark is, by its id, for whoever doesn't see the job's own, nor the runs that are asked for."""
     prefetch_related_objects([building], "wall_lines")
     levels = level_names(building)
     level = chosen_level(request, building, levels)
@@ -54,18 +73,17 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
     for one in trusses.values():
         one.job = building
     hurt = _hurt(trusses, here)
-    runs = drawn_on(building, level)
-    drawn = level_of(building, level, here, runs, seals, hurt)
-    may_draw = may(request.user, placing.VERB, building)
+    runs = drawn_on(building, level) if address is None else ()
     moves: dict[int, list[on_walls.Moving]] = {}
     for move in on_walls.moving(building):
         moves.setdefault(move.wall, []).append(move)
-    page = {
+    zoom = request.GET.get("zoom", "")
+    return {
         "job": building,
         "level": level,
         "levels": levels,
-        "picture": kept_drawings.level(drawn),
-        "zoom": request.GET.get("zoom", "") if request.GET.get("zoom", "") in dict(ZOOMS) else "",
+        "picture": kept_drawings.level(level_of(building, level, here, runs, seals, hurt, address)),
+        "zoom": zoom if zoom in dict(ZOOMS) else "",
         "zooms": ZOOMS,
         "marks": _marks(trusses.values(), here, seals, hurt),
         "hurt": bool(hurt),
@@ -73,17 +91,7 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
         "behind": any(one.behind for one in here),
         "walls": [(line, _length(line.points), moves.get(line.pk, ())) for line in _walls(building, level)],
         "walls_move": [line.label for line in _walls(building, level) if line.pk in moves],
-        "undrawn": [line for line in building.wall_lines.all() if not line.points],
-        "may_draw": may_draw,
-        "may_ask": may(request.user, "ask for a change", building),
-        **(
-            _drawing_forms(request, building, level, told.get("edit") or request.GET.get("edit", ""))
-            if may_draw
-            else {}
-        ),
-        **told,
     }
-    return render(request, "trusses/plan.html", page, status=422 if told else 200)
 
 
 def level_names(building: Job) -> list[str]:
@@ -123,12 +131,14 @@ def level_of(
     paths: Sequence[Path] = (),
     seals: Seals | None = None,
     hurt: Set[tuple[int, int]] = frozenset(),
+    address: Callable[[int], str] | None = None,
 ) -> Level:
     """With `seals`, of the revisions that copies are built to, each copy says whether its own counts. `hurt`: what is
-    damaged, each by its mark's id and its number."""
+    damaged, each by its mark's id and its number. `address` as `told_of` has it."""
+    at = address or (lambda truss: f"{reverse('trusses:mark', args=(building.pk, truss))}#copies")
     designs = designs_of({one.sha256 for one in here})
     walls = [Wall(line.label, [(x, y) for x, y in line.points]) for line in _walls(building, level)]
-    lines = [_line(building, one, designs[one.sha256], seals, (one.truss, one.number) in hurt) for one in here]
+    lines = [_line(one, designs[one.sha256], seals, (one.truss, one.number) in hurt, at(one.truss)) for one in here]
     return Level(level, walls, lines, paths, building.north_deg)
 
 
@@ -136,7 +146,7 @@ def _walls(building: Job, level: str) -> list[WallLine]:
     return [line for line in building.wall_lines.all() if line.points and line.level == level]
 
 
-def _line(building: Job, one: Stands, design: Design, seals: Seals | None, hurt: bool) -> CopyLine:
+def _line(one: Stands, design: Design, seals: Seals | None, hurt: bool, at: str) -> CopyLine:
     span = design.right - design.left
     start, end = (one.x, one.y), (one.x + span, one.y) if one.along == "x" else (one.x, one.y + span)
     if one.turned:
@@ -153,7 +163,6 @@ def _line(building: Job, one: Stands, design: Design, seals: Seals | None, hurt:
     sealed = "" if seals is None else f", {seal_state(seal).says}"
     harm = ", damaged: keep off" if hurt else ""
     said = f"{one.name}{harm}, {stage}{to}{sealed}, number {one.order} to be set{end_for_end}"
-    href = f"{reverse('trusses:mark', args=(building.pk, one.truss))}#copies"
     return CopyLine(
         one.mark,
         one.number,
@@ -162,7 +171,7 @@ def _line(building: Job, one: Stands, design: Design, seals: Seals | None, hurt:
         end,
         one.can_change,
         said,
-        href,
+        at,
         openings,
         behind=one.behind,
         hurt=hurt,
