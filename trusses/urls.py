@@ -10,7 +10,7 @@ from trusses.marks import new_page as new_truss
 from trusses.marks import page as mark_page
 from trusses.plan import page as plan_page
 from trusses.sealing import page as seal_page
-from trusses.sealing import together_page
+from trusses.sealing import records_page, together_page
 from trusses.sheets import code_page, setting_page
 from trusses.sheets import labels as label_page
 from trusses.sheets import page as sheet_page
@@ -55,6 +55,7 @@ urlpatterns = [
     path("paper/<str:token>/", code_page.paper, name="paper"),
     path("jobs/<int:job>/sealed-drawings/", seal_page.rule, name="seal-rule"),
     path("jobs/<int:job>/sealed-drawings/attach/", together_page.attach_several, name="attach-seals"),
+    path("jobs/<int:job>/sealed-drawings/record/", records_page.record_several, name="record-seals"),
     path("seals/<int:pk>/record/", seal_page.record, name="record-seal"),
     path("seals/<int:pk>/covers/", seal_page.cover, name="cover-seal"),
     path("seals/<int:pk>/withdraw/", seal_page.withdraw, name="withdraw-seal"),

@@ -43,6 +43,7 @@ from trusses.analysis.words.phrases import copies
 from trusses.forms import number_of
 from trusses.models import CHANGEABLE_STAGES, Role
 from trusses.permissions import role_in
+from trusses.sealing.records_page import address as records_at
 from trusses.sealing.together_page import address as together_at
 from trusses.variants.homes import homes
 
@@ -272,7 +273,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "working": under_way,
         "decision": decision,
         "issued": list(zip(rows_issued, each_since(change.job, rows_issued), strict=True)),
-        "seal_together": together_at(user, change.job, [issue.revision for issue in rows_issued]),
+        "seal_together": together_at(user, change.job, (revisions := [issue.revision for issue in rows_issued])),
+        "record_together": records_at(user, change.job, revisions),
         "decided_last": (may["decide"] or may["end"] or may_keep_off) and _last_decided(change),
         "events": events,
         "now": now(change.state, events[-1][1].pk if events else None),

@@ -19,6 +19,8 @@ from trusses.copies.onward import stopped_each
 from trusses.forms import number_of
 from trusses.models import Role, Stage, Truss
 from trusses.permissions import jobs_of
+from trusses.sealing.records_page import address as record_together
+from trusses.sealing.seals import OTHERS
 from trusses.sealing.together_page import address as seal_together
 from trusses.sheets import fixing
 from trusses.templatetags.onward import address
@@ -83,7 +85,8 @@ def _onward(user: Any, turn: turns.Turn, kept: Kept) -> dict[str, str]:
         return {}
     truss, step = turn.waits[0]
     if len(turn.waits) > 1:
-        together = step.name == "sealed" and seal_together(user, truss.job, [one.current for one, _ in turn.waits])
+        forms = {"sealed": seal_together, **dict.fromkeys(OTHERS, record_together)}
+        together = step.name in forms and forms[step.name](user, truss.job, [one.current for one, _ in turn.waits])
         return {
             "says": _of_each(turn, step.name, kept),
             "at": together or reverse("trusses:sheets", args=[truss.job_id]),

@@ -15,6 +15,7 @@ from changes.workflow.ending import may_be_unfinished, unfinished
 from trusses.copies import onward
 from trusses.models import Membership, Role, Truss
 from trusses.sealing.models import SealRecord
+from trusses.sealing.seals import OTHERS
 
 ANSWERS = (
     "finish computing",
@@ -92,7 +93,7 @@ def _repairs(ended: list[Request], decides: list[int], site: list[int]) -> list[
 
 def _onward(roles: dict[int, Role]) -> list[Turn]:
     """What marks wait for: each of a site lead's, and each that a decision issued, but those of one decision together
-    that wait for their seals; of the others those together that wait for the same."""
+    that wait for their seals, or for what others decide of these; of the others those that wait for the same."""
     found: dict[tuple[Any, ...], list[tuple[Truss, onward.Step]]] = {}
     for truss, step in onward.waiting(roles) if roles else ():
         with_these = _with_these(truss, step, roles[truss.job_id])
@@ -107,7 +108,9 @@ def _with_these(truss: Truss, step: onward.Step, role: Role) -> tuple[str, int] 
         return "mark", truss.pk
     if not hasattr(truss.current, "issue"):
         return None
-    return ("decision", truss.current.issue.decision_id) if step.name == "sealed" else ("mark", truss.pk)
+    # one form takes the seals of a decision, another what others decided of them
+    in_one_form = step.name in ("sealed", *OTHERS)
+    return ("decision", truss.current.issue.decision_id) if in_one_form else ("mark", truss.pk)
 
 
 def _why(change: Any, user: Any, decides: set[int]) -> Iterator[str]:

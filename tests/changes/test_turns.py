@@ -16,8 +16,10 @@ from changes.inspection import links
 from changes.models import Hold, Seen
 from changes.workflow.turns import news, see, turns
 from tests.changes.asking import FITS, HITS_WEB, approve, compute
+from tests.sealed import SAID, drawing
 from trusses.models import Job, Membership
 from trusses.revisions import add_mark
+from trusses.sealing import recording, seals
 
 
 def told(user):
@@ -85,6 +87,28 @@ class TestWhoseTurn:
         turns = client_of(designer).get("/turns/").content.decode()
         assert f'href="{at}"' in turns
         assert client_of(designer).get(html.unescape(at)).status_code == 200
+
+    def test_what_others_decided_of_several_is_recorded_in_one_form(
+        self, several, client_of, designer, builder, judged_here
+    ):
+        """Its request, “Your turn” and the page of each drawing lead there, and each drawing to the other."""
+        job = several.job
+        seals.say_what_is_asked(designer, job, review=True, acceptance=False, without="blocks")
+        issued = [issue.revision for issue in approve(designer, several).issues.order_by("revision__truss__mark")]
+        made = []
+        for one in issued:
+            sent = drawing(one.truss.mark)
+            said = {**SAID, "sealed_on": job.today(), "covers": ("plates", "restraint")}
+            made.append(recording.attach(designer, one, sent, len(sent.getvalue()), **said))
+        at = f"/jobs/{job.pk}/sealed-drawings/record/?" + "&amp;".join(f"drawing={one.pk}" for one in made)
+        first, second = (f"/jobs/{job.pk}/trusses/{one.truss_id}/revisions/1/seal/" for one in issued)
+        for page in (f"/requests/{several.pk}/", first, second):
+            assert f'href="{at}"' in client_of(builder).get(page).content.decode(), page
+        assert f'href="{at}"' in client_of(designer).get("/turns/").content.decode()
+        assert f'href="{second}"' in client_of(builder).get(first).content.decode()
+        recording.record(builder, made[0], "reviewed", name="A reviewer", on=job.today())
+        assert at not in client_of(builder).get(first).content.decode()
+        assert f'href="{second}"' in client_of(builder).get(first).content.decode()
 
     def test_what_broke_is_whose_it_is(self, answered, builder, designer):
         change = answered(HITS_WEB)

@@ -81,6 +81,21 @@ SEALING: dict[str, tuple[dict[str, Any], str]] = {
         {"kind": "accepted"},
         "Its acceptance by the building department is recorded already; look at it again.",
     ),
+    "recorded-by-another": (
+        {"mark": "R1", "number": 2, "by": "Builder", "name": "An invented reviewer", "on": "2027-01-04"},
+        "What you typed of R1 revision 2 was not recorded: Builder recorded An invented reviewer, Jan 4, 2027,"
+        " already.",
+    ),
+    "record-late": (
+        {"mark": "R1", "number": 2, "current": 3},
+        "R1 has revision 3 now. What is decided of the drawing of revision 2, which counts only for copies that are"
+        " built to it, is recorded on its own page.",
+    ),
+    "record-withdrawn": (
+        {"mark": "R1", "number": 2},
+        "The drawing of R1 revision 2 is withdrawn: nothing more is recorded of it.",
+    ),
+    "record-withdrawn-mark": ({"mark": "R1"}, "R1 is withdrawn: nothing was recorded of its drawing."),
     "carried-out-own": (
         {"own": "Site Lead"},
         "Whoever looked at the repair records it, in their own name: you are Site Lead. If somebody else looked at it,"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, cast
 
 from django import forms
@@ -149,6 +150,27 @@ class RecordForm(AloneForm):
     def __init__(self, *args: Any, kind: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["name"].label, self.fields["on"].label = _WHOSE[SealRecord.Kind(kind)]
+
+
+class OfSeveralForm(RecordForm):
+    """The same of several drawings; left empty, it is recorded later."""
+
+    of = forms.MultipleChoiceField(
+        widget=forms.CheckboxSelectMultiple,
+        label="It is of",
+        error_messages={"required": "Tick each drawing that it is of."},
+    )
+    field_order = ("of", "name", "on", "told_by")
+
+    def __init__(self, *args: Any, kind: str, drawings: Sequence[tuple[int, str]], **kwargs: Any) -> None:
+        """`drawings`: those that it may be of, by id, each with what it is called."""
+        super().__init__(*args, kind=kind, prefix=kind, empty_permitted=True, use_required_attribute=False, **kwargs)
+        self.kind = SealRecord.Kind(kind)
+        self.offer(drawings)
+
+    def offer(self, drawings: Sequence[tuple[int, str]]) -> None:
+        self.offers = bool(drawings)
+        cast(forms.MultipleChoiceField, self.fields["of"]).choices = list(drawings)
 
 
 class LookedAtForm(AloneForm):

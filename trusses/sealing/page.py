@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.db.models import F
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -16,13 +17,15 @@ from django.views.decorators.cache import cache_control, never_cache
 from django.views.decorators.http import require_POST
 
 from trusses import verdicts
-from trusses.analysis.words.phrases import sentence
+from trusses.analysis.words.phrases import as_counted, sentence
 from trusses.models import Job, Revision
 from trusses.permissions import job_or_404, may, one_or_404, require, revision_or_404
 from trusses.refusals import Refused
 from trusses.sealing import files, recording, same_file, seals
 from trusses.sealing.forms import COVERING, AttachForm, LookedAtForm, RecordForm, RuleForm, WithdrawForm
 from trusses.sealing.models import SealedDrawing
+from trusses.sealing.records_page import address as record_together
+from trusses.sealing.together_page import address as seal_together
 
 WITHOUT_RUNNING = "sandbox; default-src 'none'"
 """The policy under which a file from elsewhere is handed out: it is downloaded, and nothing in it runs here."""
@@ -76,6 +79,8 @@ def _page(request: HttpRequest, revision: Revision, /, **typed: forms.Form) -> H
     those = [one for one in seals.all_of(truss) if one.drawing.revision_id == revision.pk and not one.drawing.is_repair]
     may_attach = may(request.user, seals.ATTACH, job)
     before = seals.last_said(request.user, job) if may_attach else {}
+    beside = _beside(revision)
+    together = [revision, *(one for one, _ in beside)]
     page = {
         "job": job,
         "truss": truss,
@@ -88,10 +93,25 @@ def _page(request: HttpRequest, revision: Revision, /, **typed: forms.Form) -> H
         "builds": verdicts.builds(revision),
         "uncovered": [(one, COVERING[one]) for one in standing.missing if one in COVERING] if standing else (),
         "steps": steps(request.user, standing, typed),
+        "beside": beside,
+        "seal_together": seal_together(request.user, job, together),
+        "record_together": record_together(request.user, job, together),
         "attach": may_attach and (typed.get("attach") or _form(revision, standing, initial=before)),
         "withdraw": may_attach and standing and (typed.get("withdraw") or WithdrawForm(auto_id="withdraw-%s")),
     }
     return render(request, "trusses/seal.html", page, status=422 if typed else 200)
+
+
+def _beside(revision: Revision) -> list[tuple[Revision, seals.SealState]]:
+    """The other current revisions of the same decision, each with how its sealed drawing stands."""
+    issue = getattr(revision, "issue", None)
+    if issue is None:
+        return []
+    rows = Revision.objects.filter(issue__decision=issue.decision_id, truss__current=F("pk"), truss__withdrawn_at=None)
+    rows = rows.exclude(pk=revision.pk).select_related("truss__job").defer("document", "analysis")
+    found = sorted(rows, key=lambda one: as_counted(one.truss.mark))
+    standing = seals.seals_of(revision.truss.job, [one.pk for one in found])
+    return [(one, seals.seal_state(standing.get(one.pk))) for one in found]
 
 
 def steps(user: Any, seal: seals.Seal | None, typed: dict[str, forms.Form]) -> list[dict[str, Any]]:

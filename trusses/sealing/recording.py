@@ -221,8 +221,13 @@ def _refuse_date(job: Job, day: date, field: str) -> None:
         raise Refused("no-such-day", field, field, on=day.isoformat())
 
 
+def one_line(text: str) -> str:
+    """As the record keeps what was typed."""
+    return " ".join(seen(str(text)).split())
+
+
 def _line(text: str, field: str, most: int) -> str:
-    words = " ".join(seen(str(text)).split())
+    words = one_line(text)
     if not words:
         raise Refused("seal-needs", field, field, what=field)
     if not words.isprintable():

@@ -18,9 +18,10 @@ from trusses.sealing.models import COVERS, SealedDrawing, SealRecord, SealRule
 Kind = SealRecord.Kind
 ATTACH = "attach or withdraw a sealed drawing"
 SAY_WHAT_IS_ASKED = "say what the job asks of sealed drawings"
+OTHERS = (Kind.REVIEWED.value, Kind.ACCEPTED.value)
+"""What others decide of a drawing, which somebody records."""
 RECORDS: Mapping[str, str] = {
-    Kind.REVIEWED: "record a review or an acceptance",
-    Kind.ACCEPTED: "record a review or an acceptance",
+    **dict.fromkeys(OTHERS, "record a review or an acceptance"),
     Kind.CARRIED_OUT: "record that a repair is carried out",
 }
 """By whose hand what is recorded of another's act, as a verb of `permissions.VERBS`; what a drawing covers `cover`

@@ -26,6 +26,7 @@ from trusses.permissions import job_or_404, may, require, visible
 from trusses.refusals import Refused
 from trusses.sealing import recording, same_file, seals
 from trusses.sealing.forms import OneOfSeveralForm, SealerForm
+from trusses.sealing.records_page import address as records_at
 
 MOST = 24
 """Drawings in one form: every PDF is judged while the sender waits."""
@@ -107,6 +108,7 @@ def attach_several(request: HttpRequest, job: int) -> HttpResponse:
         "open": [row for row in rows if row.seal is None and not row.late],
         "late": [row for row in rows if row.late],
         "sealer": sealer,
+        "record_together": records_at(request.user, building, revisions),
         "each_is": f"Each is a PDF that shows its truss, {OneOfSeveralForm.A_FILE} {_TOGETHER}",
         "covers": OneOfSeveralForm.COVERS,
         "forms": [sealer, *(row.form for row in rows)],

@@ -11,6 +11,7 @@ from django.urls import reverse
 from trusses.copies import onward
 from trusses.models import Copy, Revision, Stage
 from trusses.permissions import role_in
+from trusses.sealing.seals import OTHERS
 from trusses.words.onward import STEPS, to_do
 
 register = template.Library()
@@ -18,10 +19,15 @@ register = template.Library()
 
 @register.inclusion_tag("trusses/_onward.html", takes_context=True, name="onward")
 def onward_of(
-    context: dict[str, Any], revision: Revision, copies: Sequence[Copy] | None = None, together: str = ""
+    context: dict[str, Any],
+    revision: Revision,
+    copies: Sequence[Copy] | None = None,
+    together: str = "",
+    recorded_together: str = "",
 ) -> dict[str, Any]:
     """The steps of a current revision; nothing where all of them are done, or no more is made of it. `together`: where
-    its sealed drawing is attached with others, which the page leads to itself."""
+    its sealed drawing is attached with others, `recorded_together`: where its review and acceptance are recorded with
+    others', which the page leads to itself."""
     if (truss := context.get("truss")) and truss.pk == revision.truss_id:
         revision.truss = truss  # read already
     found = onward.of_revision(revision, copies)
@@ -41,7 +47,7 @@ def onward_of(
         # the release is asked about here; what was done at a saw or on site is said where the copies are listed
         "all": step.stage if mine and step.name == Stage.RELEASED else "",
         "at": address(revision, step) if mine else "",
-        "with_others": bool(together) and step.name == "sealed",
+        "with_others": bool(together if step.name == "sealed" else recorded_together if step.name in OTHERS else ""),
         "who": " or ".join(sorted(str(role.label).lower() for role in step.roles)),
     }
 

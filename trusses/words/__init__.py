@@ -276,6 +276,15 @@ SEALING: Mapping[str, Says] = {
     "seal-withdrawn": "That drawing is withdrawn: nothing more is recorded of it.",
     "before-the-seal": lambda on, sealed_on: f"{day(on)} is before it was sealed, on {day(sealed_on)}.",
     "recorded-already": lambda kind: f"{_SEAL_RECORDS[kind]} is recorded already; look at it again.",
+    "recorded-by-another": lambda mark, number, by, name, on: (
+        f"What you typed of {mark} revision {number} was not recorded: {by} recorded {name}, {day(on)}, already."
+    ),
+    "record-late": (
+        "{mark} has revision {current} now. What is decided of the drawing of revision {number}, which counts only for"
+        " copies that are built to it, is recorded on its own page."
+    ),
+    "record-withdrawn": "The drawing of {mark} revision {number} is withdrawn: nothing more is recorded of it.",
+    "record-withdrawn-mark": "{mark} is withdrawn: nothing was recorded of its drawing.",
     "carried-out-own": (
         "Whoever looked at the repair records it, in their own name: you are {own}. If somebody else looked at it, that"
         " person records it."
