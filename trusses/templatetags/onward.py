@@ -8,10 +8,11 @@ from typing import Any
 from django import template
 from django.urls import reverse
 
-from trusses.copies import onward
-from trusses.models import Copy, Revision, Stage
-from trusses.permissions import role_in
+from trusses.copies import looks, onward
+from trusses.models import Copy, Revision, Stage, Truss
+from trusses.permissions import VERBS, role_in
 from trusses.sealing.seals import OTHERS
+from trusses.sheets import fixing
 from trusses.words.onward import STEPS, to_do
 
 register = template.Library()
@@ -30,7 +31,11 @@ def onward_of(
     others', which the page leads to itself."""
     if (truss := context.get("truss")) and truss.pk == revision.truss_id:
         revision.truss = truss  # read already
+    if copies is None:
+        copies = list(revision.truss.copies.only("number", "stage", "released_to", "truss"))
     found = onward.of_revision(revision, copies)
+    still_open = _beside_setting(revision.truss, copies) if found else {}
+    found += still_open
     step = onward.next_of(found)
     if step is None:
         return {}
@@ -43,7 +48,7 @@ def onward_of(
             {"says": STEPS[one.name].done, "done": one.done and i < at, "ahead": one.done and i > at, "next": i == at}
             for i, one in enumerate(found)
         ],
-        "to_do": to_do(step.name, step.copies, onward.stopped(revision.truss, step)),
+        "to_do": to_do(step.name, step.copies, onward.stopped(revision.truss, step)) + still_open.get(step, ""),
         # the release is asked about here; what was done at a saw or on site is said where the copies are listed
         "all": step.stage if mine and step.name == Stage.RELEASED else "",
         "at": address(revision, step) if mine else "",
@@ -52,10 +57,29 @@ def onward_of(
     }
 
 
+def _beside_setting(truss: Truss, copies: Sequence[Copy]) -> dict[onward.Step, str]:
+    """What goes on once copies are set, each with how much of it is open: rows, hangers and ties are ticked, and what
+    was found of copies that stand already is closed."""
+    there = [copy for copy in copies if copy.stage == Stage.SET]
+    if not there:
+        return {}
+    ticks = [one.done for one in fixing.listed(truss)]
+    told = (
+        {onward.Step("fixed", all(ticks), "fixed", VERBS[fixing.VERB]): f": {ticks.count(False)} open"} if ticks else {}
+    )
+    wrong = tuple(sorted({look.copy.number for look in looks.open_looks(there)}))
+    if wrong:
+        told[onward.Step("looks", False, "looks", VERBS[looks.VERB], wrong)] = ""
+    return told
+
+
 def address(revision: Revision, step: onward.Step) -> str:
     """Where a step is done."""
     truss, to = revision.truss, {"sealed": "attach", "plates": "covers-plates", "restraint": "covers-restraint"}
-    if step.where == onward.COPIES:
-        return reverse("trusses:mark", args=(truss.job_id, truss.pk)) + "#copies"
+    if step.where in (onward.COPIES, "looks"):
+        part = "#looks" if step.where == "looks" else "#copies"
+        return reverse("trusses:mark", args=(truss.job_id, truss.pk)) + part
+    if step.where == "fixed":
+        return reverse("trusses:fixed", args=(truss.job_id, truss.pk))
     at = reverse(f"trusses:{step.where}", args=(truss.job_id, truss.pk, revision.number))
     return f"{at}#{to.get(step.name, f'record-{step.name}')}" if step.where == onward.SEAL else at

@@ -30,6 +30,8 @@ STEPS: Mapping[str, Said] = {
     "built": Said("built", "once {copies} {are} built, say so"),
     "delivered": Said("delivered", "look at {copies} when {they} {come}, and say so"),
     "set": Said("set", "once {copies} {are} set, say so", "see what keeps {copies} from being set"),
+    "fixed": Said("restraint, hangers, ties in place", "tick each row, hanger and tie once it is in place"),
+    "looks": Said("what was found closed", "see what was found of {copies}, and close it"),
 }
 
 

@@ -8,11 +8,13 @@ import pytest
 
 from trusses import production
 from trusses.copies import onward
+from trusses.copies.models import Look
 from trusses.models import Role
 from trusses.production import KeptOff, move
 from trusses.refusals import Refused
 from trusses.revisions import add_mark
 from trusses.sealing import recording, seals
+from trusses.sheets import fixing
 from trusses.words.onward import to_do
 
 
@@ -67,6 +69,29 @@ def test_a_sheet_that_says_no_comes_before_the_saw(truss, attach, designer):
     assert waits(truss, Role.DESIGNER) == [("sheet", ())]
     truss.copies.update(stage="released", released_to=truss.current)
     assert waits(truss, Role.DESIGNER) == [("sheet", ())]
+
+
+def test_it_goes_on_after_setting_until_all_is_ticked_and_closed(truss, attach, client_of, designer, site_lead):
+    attach()
+    truss.copies.update(stage="set", released_to=truss.current, built_to=truss.current)
+    at = f"/jobs/{truss.job_id}/trusses/{truss.pk}/"
+
+    def line(who):
+        return html.unescape(client_of(who).get(at).content.decode()).partition("What comes next of")[2][:1600]
+
+    items = fixing.items(truss)
+    assert len(items) > 1
+    tick = f'href="{at}fixed/">Tick each row, hanger and tie once it is in place: {len(items)} open</a>'
+    assert tick in line(site_lead)
+    assert '<li class="done">set</li>' in line(site_lead)
+    assert "Next, by the site lead: tick each row, hanger and tie" in line(designer)
+    for item in items:
+        fixing.tick(site_lead, truss, item.key, done=True, anchored="the gable")
+    assert "What comes next of" not in client_of(site_lead).get(at).content.decode()
+    copy = truss.copies.get(number=2)
+    Look.objects.create(copy=copy, when="set", points={"place": False}, by=site_lead)
+    assert f'href="{at}#looks">See what was found of copy 2, and close it</a>' in line(designer)
+    assert '<li class="done">restraint, hangers, ties in place</li>' in line(designer)
 
 
 def test_what_is_kept_from_the_site_reads_as_nothing_to_do(asks_all, truss, client_of, site_lead):
