@@ -238,8 +238,7 @@ def kept_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:
                 yield KeptOff(lacks, _not_sealed(truss, sorted(copy.number for copy in lacks), Stage.SET))
     for truss, those in marks.items():
         if waits := unsaid(truss, those):
-            about = {"mark": truss.mark, "copies": [copy.number for copy in waits], "current": truss.current.number}
-            yield KeptOff(waits, Refused("earlier-unsaid", "copies", **about))
+            yield KeptOff(waits, _unsaid(truss, waits))
     # last, so that nobody is asked for a word who is refused for something else then
     for under in on_walls.under_copies(copies):
         numbers = [copy.number for copy in under.copies]
@@ -283,6 +282,16 @@ def unsaid(truss: Truss, copies: Iterable[Copy]) -> list[Copy]:
         if copy.built_to_id not in (None, truss.current_id)
         and (copy.earlier != stays or copy.earlier_for_id != truss.current_id)
     ]
+
+
+def unsaid_says(truss: Truss, copies: Sequence[Copy]) -> str:
+    """Why these are not set yet, for whoever ticks off what comes before."""
+    return _unsaid(truss, copies).says
+
+
+def _unsaid(truss: Truss, copies: Sequence[Copy]) -> Refused:
+    about = {"mark": truss.mark, "copies": [copy.number for copy in copies], "current": truss.current.number}
+    return Refused("earlier-unsaid", "copies", **about)
 
 
 def _refuse_waiting(truss: Truss, copies: Sequence[Copy]) -> None:

@@ -267,7 +267,7 @@ def test_ticks_and_damage_with_a_photo_arrive_once(lead: Page) -> None:
     ticks.locator("[type=checkbox]").nth(0).check()
     ticks.get_by_label("Not as it should be").check()  # which opens where it is told
     ticks.get_by_label("what does not match").fill("One plate is bent.")
-    ticks.locator("button").first.tap()
+    ticks.locator(".chosen-ones").tap()
     expect(page.locator("#device-waits")).to_contain_text("One plate is bent.")
     page.goto("/jobs/1/trusses/9/ask/damage/")
     expect(page.locator("#waits")).to_contain_text("waits for a signal R9: copies delivered")
@@ -339,7 +339,7 @@ def test_going_back_sends_nothing_again(lead: Page) -> None:
     page.goto("/jobs/1/trusses/9/")
     ticks = page.locator('.copies-form[action$="/copies/"]').first
     ticks.get_by_label("Nobody looked").check()
-    ticks.locator("button").first.tap()  # none is chosen
+    ticks.locator(".chosen-ones").tap()  # none is chosen
     expect(page.locator("main")).to_contain_text("Nothing was changed.")
     page.goto("/jobs/1/sheets/")
     page.go_back()

@@ -10,6 +10,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.http import urlencode
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
@@ -119,6 +120,9 @@ def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
             typed={"to": to, "found": found, "copies": chosen_of(request), **typed_of(request)},
         )
     _say(request, to, ticked)
+    if level := request.POST.get("level", ""):  # ticked in the order of setting
+        at = urlencode({"level": level.replace("\x00", "")[:200]})
+        return redirect(f"{reverse('trusses:setting', args=(job,))}?{at}#copy-{next(iter(chosen_of(request)), '')}")
     return redirect(reverse("trusses:mark", args=(job, truss)) + "#copies")
 
 

@@ -12,12 +12,23 @@ from trusses.copies import harmed, looks, trail, undoing
 from trusses.copies.models import Look
 from trusses.models import Copy, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, next_stage
-from trusses.production import FOUND_FIELDS, KeptOff, kept_from_saw, kept_off, never, without_seal
+from trusses.production import (
+    FOUND_FIELDS,
+    KeptOff,
+    kept_from_saw,
+    kept_off,
+    never,
+    unsaid,
+    unsaid_says,
+    without_seal,
+)
 from trusses.sealing import seals
 from trusses.sheets import sheet
 from trusses.words import runs
 from trusses.words.copies import DAMAGE
 
+TAPS = {Stage.BUILT: "Built", Stage.DELIVERED: "Delivered, as it should be", Stage.SET: "Set, as it should be"}
+"""What one tap says of one copy."""
 _BEFORE_THE_SAW = (Stage.RELEASED, Stage.CUT)
 _AFTER = {start: {"to": to.label, "by": role.label} for (start, to), role in STAGE_MOVES.items()}
 """What comes after a stage, and who says so."""
@@ -47,6 +58,11 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
                 off = list(kept_off(group)) if to == Stage.SET else []
                 hurt = harmed.off(group) if to in FOUND_FIELDS else []
                 told |= {"kept": kept, **_who_may(group, kept, off, hurt)}
+                told["taps"] = told["free"] if to in TAPS else []
+                told["tap"] = TAPS[to] if to in TAPS else ""
+                waits = unsaid(truss, group) if to in (Stage.BUILT, Stage.DELIVERED) else []
+                told["later"] = [copy.pk for copy in waits]
+                told["later_says"] = sentence(unsaid_says(truss, waits)) if waits else ""
                 bare = without_seal(group, to or "")
                 told["valid"] = bool(bare and to == Stage.CUT and (seal := seals.seal_of(current)) and seal.counts)
                 told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks, "after": _AFTER.get(stage)}
@@ -78,9 +94,10 @@ def _who_may(group: list[Copy], kept: list[KeptOff], off: list[KeptOff], hurt: l
     # copy is chosen by itself, never with all
     right = looks.to_put_right(group) if found else set()
     again = not_set - for_good - (found - right)
+    waits = held | (not_set - again)
     return {
         "alone": group[0] if len(group) == 1 and group[0].pk not in held | not_set and not harm else None,
-        "waits": held | (not_set - again),
+        "waits": waits,
         "kept_off": not_set,
         "asks": first & again - found,
         "asks_copies": _called(copy.number for copy in group if copy.pk in first & again),
@@ -91,7 +108,24 @@ def _who_may(group: list[Copy], kept: list[KeptOff], off: list[KeptOff], hurt: l
         "apart": [copy for copy in group if copy.number in harm],
         "sound": [copy for copy in group if copy.number not in harm],
         "off": [sentence(one.why.says) for one in off if not one.asks],
+        "off_of_ticked": [sentence(one.why.says) for one in off if not one.asks and not _all_wait(one, waits)],
+        "untickable": _untickable(kept, off, waits, harm),
     }
+
+
+def _all_wait(one: KeptOff, waits: set[int]) -> bool:
+    return all(copy.pk in waits for copy in one.copies)
+
+
+def _untickable(kept: list[KeptOff], off: list[KeptOff], waits: set[int], harm: set[int]) -> list[tuple[str, str, str]]:
+    """Copies that can't be ticked now, in words, each time with what is said in the tick's place and why."""
+    found = []
+    for one in (*kept, *off):
+        those = [copy.number for copy in one.copies if copy.pk in waits and copy.number not in harm]
+        if those and not one.asks:
+            says = "The saw waits, as told above." if one in kept else sentence(one.why.says)
+            found.append((_called(those), "held" if one in kept else "don’t set", says))
+    return found
 
 
 def _called(numbers: Iterable[int]) -> str:

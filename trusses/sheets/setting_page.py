@@ -21,8 +21,9 @@ from trusses.analysis.words.phrases import sentence
 from trusses.copies import old_ones
 from trusses.copies.forms import photos_of
 from trusses.copies.models import Fixed
-from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, MarkEvent, Truss
-from trusses.permissions import job_or_404, may, one_or_404, truss_or_404
+from trusses.marks.stages_page import TAPS
+from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, MarkEvent, Role, Stage, Truss
+from trusses.permissions import job_or_404, may, next_stage, one_or_404, role_in, truss_or_404
 from trusses.plan import on_walls
 from trusses.plan.copies import Stands, designs_of, standing
 from trusses.plan.from_walls import Measure, beside
@@ -42,7 +43,9 @@ def setting(request: HttpRequest, job: int) -> HttpResponse:
     levels = level_names(building)
     level = chosen_level(request, building, levels)
     here = standing(building).get(level, [])
-    told = {"job": building, "level": level, "levels": levels, "rows": _rows(building, here)}
+    rows = _rows(building, here)
+    told = {"job": building, "level": level, "levels": levels, "rows": rows}
+    _tap(rows, role_in(request.user, building), {one.pk: one for one in Truss.objects.filter(job=building)})
     return render(request, "trusses/setting.html", told)
 
 
@@ -74,6 +77,17 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
         }
         for one, measure in zip(here, measured, strict=True)
     ]
+
+
+def _tap(rows: Sequence[dict[str, Any]], role: Role | None, marks: Mapping[int, Truss]) -> None:
+    """Adds to each row what one tap of the person says of its copy; nothing where something keeps it off, or has to be
+    said first."""
+    for row in rows:
+        one, bars = row["stands"], row["kept_off"] or row["wall_moves"] or row["old_one"]
+        to = next_stage(one.stage, role) if one.copy and not row["hurt"] else None
+        if to in TAPS and not (to == Stage.SET and bars):
+            row |= {"to": to, "says": TAPS[to], "truss": marks[one.truss]}
+            row["copy"] = {"pk": one.copy, "number": one.number}
 
 
 def _measured(building: Job, here: Sequence[Stands], designs: Mapping[str, Design]) -> list[Measure]:
