@@ -159,11 +159,21 @@ class TestWhatIsNew:
         day = f"{change.needed_by:%b} {change.needed_by.day}"
         row = f"K1 Request {change.pk}: acknowledge or refuse the hold, then decide. {change.reason}"
         assert f"{row} answer needed by {day}" in words(client_of(designer).get(where))
-        new = f"K1 Request {change.pk}: takes a redesign {change.reason} · "
-        assert f"{new}{job.today():%b} {job.today().day} awaiting decision" in words(client_of(builder).get(where))
+        new = f"K1 Request {change.pk} awaiting decision takes a redesign {change.reason} · "
+        assert f"{new}{job.today():%b} {job.today().day}" in words(client_of(builder).get(where))
         other = Job.objects.create(name="House B")
         Membership.objects.create(job=other, user=designer, role="designer")
         assert f"{row} · {job.name} answer needed by {day}" in words(client_of(designer).get(where))
+
+    def test_what_was_decided_leads_and_not_what_was_computed_before(self, answered, builder, designer, client_of):
+        change, where = answered(FITS), reverse("changes:turns")
+        assert f"Request {change.pk} awaiting decision fits as it is" in words(client_of(builder).get(where))
+        workflow.decide(designer, change, verdict="decline", reason="The chase stays clear.")
+        page = client_of(builder).get(where)
+        assert f"Request {change.pk} declined {change.reason}" in words(page)
+        assert '<span class="tag stop">declined</span>' in page.content.decode()
+        assert "fits as it is" not in words(page)
+        assert "fits as it is" not in words(client_of(builder).get(f"/jobs/{change.job_id}/requests/?state=all"))
 
     def test_that_an_end_of_damage_was_none_is_new(self, damage, builder, designer):
         workflow.decide(designer, damage, verdict="approve", reason="Built anew", ends_by="new truss")

@@ -55,6 +55,28 @@ def test_a_request_says_what_became_of_its_revision(client_of, issued, designer,
     assert "revision issued, its sealed drawing on record" in queue
 
 
+def test_nothing_of_a_request_is_green(client_of, issued, designer, judged_here):
+    """Whether to build stands on a sheet, and there alone: not sealed, not complete and on record are told apart."""
+
+    def looks():
+        page = client_of(designer).get(f"/requests/{issued.pk}/").content.decode()
+        queue = client_of(designer).get(f"/jobs/{issued.job_id}/requests/?state=all").content.decode()
+        assert re.findall(r'"(?:tag|note) good"', page + queue) == []
+        tags = re.findall(r'<span class="tag ?(\w*)">revision issued, ([^<]+)</span>', page + queue)
+        (note,) = re.findall(r'<section class="note ?(\w*)" aria-label="Decision"', page)
+        assert tags[0] == tags[1]
+        return [*tags[0], note]
+
+    revision = issued.asks.get().truss.current
+    assert looks() == ["look", "not sealed", "look"]
+    said, sent = {**SAID, "sealed_on": issued.job.today(), "covers": ("plates", "restraint")}, drawing()
+    seals.say_what_is_asked(designer, issued.job, review=True, acceptance=False, without="blocks")
+    seal = recording.attach(designer, revision, sent, len(sent.getvalue()), **said)
+    assert looks() == ["look", "its sealed drawing not complete", "look"]
+    recording.record(designer, seal, "reviewed", name="An invented reviewer", on=issued.job.today())
+    assert looks() == ["", "its sealed drawing on record", ""]
+
+
 def test_each_revision_of_a_decision_tells_its_own_state(client_of, issued, site_lead):
     truss, page = issued.asks.get().truss, f"/requests/{issued.pk}/"
     first, second, *_ = truss.copies.order_by("number")

@@ -344,6 +344,9 @@ class TestWords:
         assert "Web W1 has moved: 5'-3 1/4\" between joints now." in said
         assert "Web W2 is new: 2x4 SPF No.1/No.2, 4'-2\" between joints." in said
         assert "Plies: 2, were 1." in said
+        (chord,) = [one for one in said if one.startswith("Top chord T1.1 ")]
+        now, was = "5'-7 1/16\" between joints now", "was 11'-2 3/16\""  # √(60² + 30²) and √(120² + 60²) in.
+        assert chord == f"Top chord T1.1 is {now}, {was}: a joint at its end has moved."
 
     def test_no_change_says_nothing(self, king_post):
         document, analysis = read_and_analyse(king_post)

@@ -104,6 +104,17 @@ class TestASheet:
         assert "clear of wood Opening O1" in said
         assert "<script>alert" not in page.content.decode()
 
+    def test_all_that_changed_is_said_on_a_screen_and_on_paper(
+        self, client_of, site_lead, truss, second_revision, monkeypatch
+    ):
+        every = [f"Web W{n} is gone." for n in range(1, 7)]
+        monkeypatch.setattr(sheet, "what_changed", lambda *_: every)
+        first = self.page(client_of, site_lead, truss, 1).content.decode().partition("Check with a tape")[0]
+        (paper,) = re.findall(r'<span class="print-only">(Web .*?)</span>', first)
+        assert [one for one in every if one in paper] == every[4:]
+        assert "<summary>and 2 more</summary>" in first
+        assert [first.count(one) for one in every] == [1, 1, 1, 1, 2, 2]
+
     def test_repeats_what_was_accepted_with_its_reason(self, client_of, site_lead, truss, designer):
         document, analysis = read_and_analyse({**truss.current.document, "title": "Softer"})
         check = next(check for check in analysis["checks"] if check["rule"] == "live deflection")
