@@ -60,7 +60,12 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     light = ("truss__current__document", "truss__current__analysis")
     copies = list(cut.select_related("truss__job", "truss__current").defer(*light))
     kept = list(kept_off(copies))
-    off = {copy.pk for one in kept if not one.asks for copy in one.copies}
+    off: dict[int, list[str]] = {}
+    for one in kept:
+        if not one.asks:
+            says = sentence(one.why.says)
+            for copy in one.copies:
+                off.setdefault(copy.pk, []).append(says)
     hurt = {copy.pk for one in kept if one.harm for copy in one.copies}
     others = [bears for move in on_walls.moving(building) for bears in move.others]
     moves = {(bears.truss, copy.number) for bears in others for copy in bears.copies}
@@ -70,7 +75,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             "measured": measure,
             "from": measure.of(_place(one)),
             "end": below.get((one.truss, marked_bearing(designs[one.sha256].truss).joint), ""),
-            "kept_off": one.copy in off,
+            "kept_off": off.get(one.copy or 0, ()),
             "wall_moves": (one.truss, one.number) in moves,
             "hurt": one.copy in hurt,
             "old_one": (one.truss, one.number) in old,
