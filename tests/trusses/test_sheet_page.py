@@ -109,10 +109,11 @@ class TestASheet:
     ):
         every = [f"Web W{n} is gone." for n in range(1, 7)]
         monkeypatch.setattr(sheet, "what_changed", lambda *_: every)
-        first = self.page(client_of, site_lead, truss, 1).content.decode().partition("Check with a tape")[0]
-        (paper,) = re.findall(r'<span class="print-only">(Web .*?)</span>', first)
-        assert [one for one in every if one in paper] == every[4:]
-        assert "<summary>and 2 more</summary>" in first
+        first = self.page(client_of, site_lead, truss, 1).content.decode().partition('<div class="after-first">')[0]
+        (paper,) = re.findall(r'<p class="print-only[^"]*"><strong>Changed as well since revision 0:(.*?)</p>', first)
+        (screen,) = re.findall(r"<summary>and 2 more</summary>(.*?)</details>", first)
+        for told in (paper, screen):
+            assert [one for one in every if one in told] == every[4:]
         assert [first.count(one) for one in every] == [1, 1, 1, 1, 2, 2]
 
     def test_repeats_what_was_accepted_with_its_reason(self, client_of, site_lead, truss, designer):
