@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from trusses.analysis.piece_names import told
@@ -27,7 +27,11 @@ from trusses.sheets import sheet
 from trusses.words import runs
 from trusses.words.copies import DAMAGE
 
-TAPS = {Stage.BUILT: "Built", Stage.DELIVERED: "Delivered, as it should be", Stage.SET: "Set, as it should be"}
+TAPS: Mapping[str, str] = {
+    Stage.BUILT: "Built",
+    Stage.DELIVERED: "Delivered, as it should be",
+    Stage.SET: "Set, as it should be",
+}
 """What one tap says of one copy."""
 _BEFORE_THE_SAW = (Stage.RELEASED, Stage.CUT)
 _AFTER = {start: {"to": to.label, "by": role.label} for (start, to), role in STAGE_MOVES.items()}
@@ -59,7 +63,7 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
                 hurt = harmed.off(group) if to in FOUND_FIELDS else []
                 told |= {"kept": kept, **_who_may(group, kept, off, hurt)}
                 told["taps"] = told["free"] if to in TAPS else []
-                told["tap"] = TAPS[to] if to in TAPS else ""
+                told["tap"] = TAPS.get(to or "", "")
                 waits = unsaid(truss, group) if to in (Stage.BUILT, Stage.DELIVERED) else []
                 told["later"] = [copy.pk for copy in waits]
                 told["later_says"] = sentence(unsaid_says(truss, waits)) if waits else ""

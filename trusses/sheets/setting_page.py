@@ -90,7 +90,7 @@ def _tap(rows: Sequence[dict[str, Any]], role: Role | None, marks: Mapping[int, 
     for row in rows:
         one, bars = row["stands"], row["kept_off"] or row["wall_moves"] or row["old_one"]
         to = next_stage(one.stage, role) if one.copy and not row["hurt"] else None
-        if to in TAPS and not (to == Stage.SET and bars):
+        if to and to in TAPS and not (to == Stage.SET and bars):
             row |= {"to": to, "says": TAPS[to], "truss": marks[one.truss]}
             row["copy"] = {"pk": one.copy, "number": one.number}
 
