@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from changes import words
 from changes.words.kinds import harm
-from trusses.analysis.piece_names import panel_names
+from trusses.analysis.damage.places import OnPiece, on_piece
 from trusses.models import Immutable, Job, Revision, Truss
 
 
@@ -250,17 +250,20 @@ class Ask(models.Model):
         return found
 
     @property
-    def member_called(self) -> str:
-        """Of damage: what the drawing calls the piece."""
+    def on_piece(self) -> OnPiece | None:
+        """Of damage: where it is as people say it, on a piece as the drawing calls it."""
         if not (self.wish and self.revision and "member" in self.wish):
-            return ""
-        return panel_names(self.revision.document).get(self.wish["member"], self.wish["member"])
+            return None
+        return on_piece(self.revision.document, self.wish["member"], self.wish["at_in"])
 
     @property
     def harm(self) -> str:
         """Of damage: which piece, and what became of it."""
         wish = self.wish or {}
-        return harm(self.member_called or wish["member"], wish["how"]) if "how" in wish else ""
+        if "how" not in wish:
+            return ""
+        place = self.on_piece
+        return harm(place.name if place else wish["member"], wish["how"])
 
     @property
     def answered(self) -> str:

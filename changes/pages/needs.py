@@ -29,6 +29,7 @@ from changes.pages.telling_forms import DamageForm
 from trusses import words
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.piece_names import sawn_pieces
 from trusses.analysis.words.phrases import as_counted, sentence
 from trusses.htmx import HtmxRequest
 from trusses.models import Job, Revision, Truss
@@ -201,12 +202,14 @@ def _spots(form: KindForm) -> str:
 def _taps(form: KindForm, design: Design) -> str:
     """What a tap on the drawing fills: the fields, from where they are measured, and where each piece lies, its left or
     lower end first."""
-    members = {
-        member.id: sorted([round(end.x, 3), round(end.y, 3)] for end in design.ends(member))
-        for member in (design.members if "member" in form.TAPS else ())
-    }
+    pieces = {}
+    for piece in sawn_pieces(design.document) if "piece" in form.TAPS else ():
+        ends = [
+            [round(end.x, 3), round(end.y, 3)] for panel in piece.panels for end in design.ends(design.member(panel))
+        ]
+        pieces[piece.name] = [min(ends), max(ends)]
     told = {"fields": form.TAPS, "either": form.EITHER, "left": form.left_in, "level": form.level_in}
-    return json.dumps({**told, "members": members})
+    return json.dumps({**told, "pieces": pieces})
 
 
 def _plan(request: HttpRequest, job: Job, form: KindForm) -> dict[str, Any]:

@@ -14,9 +14,11 @@ from changes.pages.from_look import look_of
 from changes.pages.kind_form import Ask, KindForm, copies_field
 from changes.pages.photo_field import PhotosField
 from changes.words.kinds import harm
-from trusses.analysis.damage.damaged import HOW
+from trusses.analysis.damage.damaged import HOW, DamageError
+from trusses.analysis.damage.places import on_member
 from trusses.analysis.format.model import Truss as Design
-from trusses.analysis.piece_names import panel_names
+from trusses.analysis.piece_names import sawn_pieces
+from trusses.analysis.words.phrases import as_counted, sentence
 from trusses.analysis.words.phrases import copies as told_copies
 from trusses.copies.models import Look
 from trusses.forms import LengthField
@@ -39,10 +41,10 @@ class DamageForm(KindForm):
     """Which copy, which piece, where and how."""
 
     KIND = "damage"
-    TAPS = ("member", "at")
+    TAPS = ("piece", "at")
 
     copies = copies_field("Its number, like 7, or several.")
-    member = forms.ChoiceField(
+    piece = forms.ChoiceField(
         label="Which piece",
         help_text="As the drawing names it; tap it there.",
         error_messages={
@@ -76,12 +78,10 @@ class DamageForm(KindForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         design = cast(Design, self.design)
-        called = panel_names(design.document)
         self.fields["copies"].required = True
         self.fields["copies"].error_messages["required"] = "Say which copy is damaged: its number stands on its label."
-        choices: list[tuple[str, str]] = [(member.id, called.get(member.id, member.id)) for member in design.members]
-        choices.sort(key=lambda one: one[1])
-        cast(forms.ChoiceField, self.fields["member"]).choices = [CHOOSE, *choices]
+        names = sorted((one.name for one in sawn_pieces(design.document)), key=as_counted)
+        cast(forms.ChoiceField, self.fields["piece"]).choices = [CHOOSE, *((name, name) for name in names)]
 
     @cached_property
     def found(self) -> Look | None:
@@ -94,33 +94,38 @@ class DamageForm(KindForm):
             raise forms.ValidationError(f"{along} come along already: {MOST_PHOTOS - along} more can be sent.")
         return list(sent)
 
+    def clean(self) -> Ask:
+        """Where it is on the drawing is read as the computation has it: on one member of the piece."""
+        data = super().clean() or {}
+        if data.get("piece") and data.get("at") is not None:
+            try:
+                data["place"] = on_member(cast(Design, self.design).document, data["piece"], data["at"])
+            except DamageError as refused:
+                self.add_error("at", sentence(refused.says))
+        return data
+
     def spots(self) -> list[tuple[float, float]]:
-        data, design = self.cleaned_data, cast(Design, self.design)
-        if not data.get("member") or data.get("at") is None:
+        if "place" not in self.cleaned_data:
             return []
-        member = design.member(data["member"])
-        a, b = sorted((end.x, end.y) for end in design.ends(member))
-        share = data["at"] / design.length(member)
-        return [(a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share)] if 0 <= share <= 1 else []
+        design = cast(Design, self.design)
+        member, at_in = self.cleaned_data["place"]
+        a, b = design.ends(design.member(member))
+        share = at_in / design.length(design.member(member))
+        return [(a.x + (b.x - a.x) * share, a.y + (b.y - a.y) * share)]
 
     def in_short(self) -> str:
         """Which piece of which copies and what became of it, and what whoever tells of it sees."""
-        data, called = self.cleaned_data, panel_names(cast(Design, self.design).document)
-        of = f"{harm(called.get(data['member'], data['member']), data['how'])}, {told_copies(data['copies'])}"
+        data = self.cleaned_data
+        of = f"{harm(data['piece'], data['how'])}, {told_copies(data['copies'])}"
         return f"{of}: {data['note']}" if data["note"] else of
 
     def wanted(self) -> Ask:
-        data, design = self.cleaned_data, cast(Design, self.design)
-        member = design.member(data["member"])
-        first, second = design.ends(member)
-        at = data["at"]
-        # where its first joint is its right or upper end; what is beyond the piece is told as it was typed
-        if (second.x, second.y) < (first.x, first.y) and at <= design.length(member):
-            at = design.length(member) - at
+        data = self.cleaned_data
+        member, at_in = data["place"]
         return {
-            "member": member.id,
+            "member": member,
             "how": data["how"],
-            "at_in": at,
+            "at_in": at_in,
             "size_in": data["size"] or 0.0,
             "acting": data["acting"],
             "note": data["note"],

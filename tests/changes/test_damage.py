@@ -196,7 +196,7 @@ class TestDamage:
         known = {name: form[name].value() for name in ("copies", "note", "how")}
         assert known == {"copies": "3", "note": "Bow: bowed or bent. By the left end", "how": "bow"}
         assert f"/looks/{found.pk}/1.jpg" in page.content.decode()
-        typed = {**known, "member": "W1", "at": '20"', "size": '2"', "look": found.pk, "key": "one"}
+        typed = {**known, "piece": "W1", "at": '20"', "size": '2"', "look": found.pk, "key": "one"}
         lead.post(at, {**typed, "needed_by": needed_by.isoformat()})
         assert Photo.objects.get(pk__in=Ask.objects.get().wish["photos"]).sha256 == found.photos[0]
 

@@ -49,7 +49,7 @@ TYPED = {
         "length": '30"',
         "most_gap": "2'",
     },
-    "damage": {"copies": "3", "member": "W1", "how": "cut", "at": '20"'},
+    "damage": {"copies": "3", "piece": "W1", "how": "cut", "at": '20"'},
     "question": {"says": "May I hang a swing here?", "along": "3'", "up": '6"'},
 }
 
@@ -472,6 +472,20 @@ def test_nothing_names_damaged_wood_before_somebody_does(client_of, site_lead, r
     for says in ("Say which copy is damaged", "Say which piece is damaged", "how it is damaged", "how far along"):
         assert says in sent.content.decode()
     assert not Request.objects.exists()
+
+
+def test_damage_is_told_of_by_the_piece_that_the_drawing_names(send, client_of, designer, builder, row):
+    """The bottom chord is one board of two panels, which join at its middle."""
+    form = client_of(builder).get(address(row, "damage")).context["form"]
+    assert [name for name, _ in form.fields["piece"].choices] == ["", "B1", "T1", "T2", "W1"]
+    answer = send("damage", piece="B1", at="15'", reason="")
+    change = compute(Request.objects.get())
+    wish = change.asks.get().wish
+    assert (wish["member"], wish["at_in"]) == ("B2", 60)
+    assert change.reason == "B1 cut or broken through, copy 3"
+    page = " ".join(text(client_of(designer).get(answer["Location"])).split())
+    assert "Told: B1 cut or broken through, 15'-0\" along it from its left end" in page
+    assert "K1 copy 3: B1 cut or broken through" in page
 
 
 def test_damage_is_called_by_what_was_typed_of_it_and_its_asker_by_name(send, client_of, designer, site_lead):

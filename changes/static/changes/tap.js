@@ -6,7 +6,7 @@
   const form = document.getElementById("need"), stage = document.getElementById("stage");
   if (!form || !stage || !form.dataset.taps) return;
   const EDGE = 82;  // of a plan's sheet, as in plan.js
-  const { fields, either = [], left, level = 0, members = {} } = JSON.parse(form.dataset.taps);
+  const { fields, either = [], left, level = 0, pieces = {} } = JSON.parse(form.dataset.taps);
   const feet = (inches) => typed.feet(Math.round(inches * 4) / 4, " "); // a tap is no finer than a quarter
   const put = (name, text) => {
     const field = form.elements[name];
@@ -71,15 +71,15 @@
     for (const other of either) if (!fields.includes(other) && form.elements[other]) form.elements[other].value = "";
     if (fields.includes("along")) put("along", feet(x - left));
     if (fields.includes("up")) put("up", feet(y - level));
-    if (fields.includes("member")) {
+    if (fields.includes("piece")) {
       const far = ([[ax, ay], [bx, by]]) => {
         const length = Math.hypot(bx - ax, by - ay);
         const along = Math.min(Math.max(((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / length, 0), length);
         const px = ax + ((bx - ax) * along) / length, py = ay + ((by - ay) * along) / length;
         return { off: Math.hypot(x - px, y - py), along };
       };
-      const nearest = Object.entries(members).map(([id, ends]) => ({ id, ...far(ends) })).sort((a, b) => a.off - b.off)[0];
-      if (nearest) { put("member", nearest.id); put("at", feet(nearest.along)); }
+      const nearest = Object.entries(pieces).map(([name, ends]) => ({ name, ...far(ends) })).sort((a, b) => a.off - b.off)[0];
+      if (nearest) { put("piece", nearest.name); put("at", feet(nearest.along)); }
     }
   };
 })();
