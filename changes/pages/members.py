@@ -189,6 +189,16 @@ class Members:
         """Whether no member differs, by itself or, in whole pounds, by what it carries at most."""
         return all(row.member["change"] == "kept" and not row.change_lb for row in self.rows) and not self.combination
 
+    @property
+    def in_short(self) -> str:
+        """How many members there are, and of how many what bites is told."""
+        told = [
+            (sum(row.member["change"] != "kept" for row in self.rows), "new, changed or taken out"),
+            (sum(row.member["reverses"] for row in self.rows), "sign reversed"),
+            (sum(row.member["crosses_limit"] for row in self.rows), "limit crossed"),
+        ]
+        return ", ".join([f"{len(self.rows)} members", *(f"{n} {what}" for n, what in told if n)])
+
     def row(self, name: str) -> Row | None:
         return next((row for row in self.rows if row.member["id"] == name), None)
 

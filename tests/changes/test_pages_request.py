@@ -54,6 +54,33 @@ class TestWhatIsOffered:
         assert "Forces before and after" in page
         assert folded not in page
 
+    @pytest.mark.parametrize(
+        ("who", "folds"),
+        [
+            (
+                "designer",
+                [
+                    "Ways to answer: ",
+                    "Four answers: lumber passes; ",
+                    "Forces before and after: ",
+                    "What the walls carry; deflection, lumber",
+                    "To look at: ",
+                    "What happened, ",
+                ],
+            ),
+            ("builder", ["Ways that work: ", "What they carry today and then", "What happened, "]),
+        ],
+    )
+    def test_what_a_phone_folds_says_what_is_in_it_and_comes_after_the_drawings(
+        self, client_of, cast, answered, who, folds
+    ):
+        page = client_of(cast[who]).get(url("request", answered(HITS_WEB).pk)).content.decode()
+        said = re.findall(r'<details class="folds"><summary>(.*?)</summary>', page, re.DOTALL)
+        assert [one[: len(fold)] for one, fold in zip(said, folds, strict=True)] == folds
+        first = page[: page.index('<details class="folds">')]
+        assert "Takes a redesign" in first
+        assert first.count("<figcaption>") == 2, "the drawings before and after"
+
     def test_an_opening_of_which_no_clearance_was_said_is_told_without(self, client_of, designer, answered):
         """As a program may file it."""
         said = text(client_of(designer).get(url("request", answered(without(FITS, "clearance_in")).pk)))

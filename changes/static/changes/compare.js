@@ -3,6 +3,13 @@
 // Without this file the table still reads, and a member leads to a page of its checks.
 (() => {
   "use strict";
+  // What a phone folds stands open on a desk.
+  if (matchMedia("(min-width: 48rem)").matches) {
+    for (const fold of document.querySelectorAll("details.folds")) {
+      fold.open = true;
+      fold.classList.add("whole");
+    }
+  }
   const SCOPE = "section[data-truss]";
   const kept = new Map(); // of each mark the member that was pressed: lit while nothing else is pointed at
   const light = (scope, id) => {
