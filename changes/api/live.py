@@ -21,6 +21,9 @@ class FitAnswerSerializer(serializers.Serializer):
     called = serializers.ListField(child=serializers.CharField(), help_text="What the drawing calls them.")
     nearest = NearestSerializer(allow_null=True)
     never = serializers.BooleanField()
+    answer = serializers.CharField(
+        help_text="In a few words: whether it fits, never does, or which members it touches."
+    )
     says = serializers.CharField()
     beside = serializers.CharField(
         help_text="What it meets besides wood: openings that the truss has or others ask for, and where rows of"

@@ -43,7 +43,7 @@ def wanted(truss: Truss) -> bool:
 def likely(truss: Truss, room: Space, opening: Opening, found: Fit) -> str:
     """What a redesign of today's truss (`room`) would most likely take, where `opening` is `found` not to fit and the
     atlas has a way; else empty."""
-    if found.fits or found.cuts_chord or found.outside:
+    if found.fits or found.never:
         return ""
     if not wanted(truss):
         return ""

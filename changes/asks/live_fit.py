@@ -14,7 +14,7 @@ from changes.asks.likely import likely
 from changes.asks.opening import with_openings
 from changes.asks.pending import Pending, pending
 from changes.refusals import Refused
-from changes.words import told
+from changes.words import at_once, told
 from trusses.analysis.clearance.apart import overlap
 from trusses.analysis.clearance.openings import Fit, OpeningError, Space, fit, nearest, space
 from trusses.analysis.clearance.pockets import clear_parts, walls
@@ -71,7 +71,8 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         "touches": list(found.touches),
         "called": list(found.called),
         "nearest": None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in},
-        "never": found.cuts_chord or found.outside,
+        "never": found.never,
+        "answer": at_once(found.fits, found.never, found.called),
         "says": found.says,
         "beside": beside(mark.current.sha256, wanted, found, pending([truss]).get(truss, [])),
         "likely": likely(mark, room, wanted, found),

@@ -93,11 +93,9 @@ def answer_openings(
     wanted = [read_opening(opening) for opening in openings]
     met = [(opening, fit(room, opening)) for opening in wanted]
     near = {opening.id: nearest(room, opening) for opening, found in met if not found.fits}
-    possible = [
-        document for document, (_, found) in zip(openings, met, strict=True) if not (found.cuts_chord or found.outside)
-    ]
+    possible = [document for document, (_, found) in zip(openings, met, strict=True) if not found.never]
     try:
-        if all(found.fits for _, found in met if not _never(found)):
+        if all(found.fits for _, found in met if not found.never):
             options = _Options([_as_it_is(truss, before, possible, surroundings)] if possible else [])
         else:
             options = _redesigns(truss, before, possible, tell, seconds, surroundings, building)
@@ -203,7 +201,7 @@ def _found(truss: Design, before: Document, candidate: Candidate) -> Found:
 def _answer(opening: Document, found: Fit, near: Nearest | None, options: _Options) -> Answer:
     place = _place(near, read_opening(opening))
     beside = None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in}
-    if _never(found):
+    if found.never:
         return _smaller(Answer(Verdict.NEVER, [found.told, place], opening, beside), options)
     there = options.where_asked
     passing = [option for option in there if option.passes]
@@ -236,11 +234,6 @@ def _smaller(answer: Answer, options: _Options) -> Answer:
         return answer
     figures = {"largest": written(options.smaller.opening)}
     return replace(answer, told=[*answer.told, smaller.told(options.smaller)], figures=figures)
-
-
-def _never(found: Fit) -> bool:
-    """A chord is never cut and an opening never leaves the truss; no redesign helps."""
-    return found.cuts_chord or found.outside
 
 
 def _place(near: Nearest | None, opening: Opening) -> Coded:

@@ -29,6 +29,7 @@ from changes.pages.forms import (
     FilingForm,
     OpeningForm,
 )
+from changes.words import at_once
 from trusses import words
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, moved, nearest
 from trusses.analysis.format.document import DocumentError, read_opening
@@ -160,6 +161,7 @@ def _answer(mark: Truss, design: Design, form: OpeningForm, others: list[Pending
         # under the name that it gets beside those which the truss has and which others ask for
         "opening": with_openings(drawn, [form.opening()])["openings"][-1],
         "fit": found,
+        "says_first": at_once(found.fits, found.never, found.called),
         "beside": beside(mark.current.sha256, opening, found, others),
         "likely": likely(mark, room, opening, found),
         "touched": found.touches,

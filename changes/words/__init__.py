@@ -80,6 +80,14 @@ VERDICTS = {
 """The answer to one ask, in a few words."""
 
 
+def at_once(fits: bool, never: bool, called: Sequence[str]) -> str:
+    """What is said first of an opening that nobody sent yet: its answer where no search can change that, else which
+    members it touches, as the drawing calls them."""
+    if fits or never:
+        return VERDICTS["fits" if fits else "never"].capitalize()
+    return f"Touches {', '.join(called)}"
+
+
 def _unseen(unseen: bool) -> str:
     return "Decided by a program that did not say what it had seen of the request." if unseen else ""
 

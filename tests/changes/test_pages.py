@@ -146,9 +146,9 @@ class TestALiveAnswer:
         [
             (K1_BESIDE_THE_WEB, ["Fits as it is", "to spare beyond its clear space"]),
             (K1_IN_THE_WEB, ["Touches W1", "Web W1 is in the way", "to where it fits"]),
-            ({"along": "8'-0\"", "up": '0"'}, ["Touches B1.1", "It would cut chord B1.1. A chord is never cut."]),
-            ({"along": "40'-0\"", "up": "1'-0\""}, ["Outside the truss", "an opening must lie between the chords"]),
-            ({"along": "-3'-0\"", "up": "1'-0\""}, ["Outside the truss"]),
+            ({"along": "8'-0\"", "up": '0"'}, ["Not possible here", "It would cut chord B1.1. A chord is never cut."]),
+            ({"along": "40'-0\"", "up": "1'-0\""}, ["Not possible here", "an opening must lie between the chords"]),
+            ({"along": "-3'-0\"", "up": "1'-0\""}, ["Not possible here"]),
         ],
     )
     def test_tells_what_stands_in_the_way(self, client_of, builder, page, typed, place, says):

@@ -35,10 +35,10 @@ def test_a_thumb_finds_each_copy_and_none_lies_over_another(along, spacing):
     boxes = targets(svg)
     assert set(boxes) == set(range(1, 13))
     for _, _, wide, high in boxes.values():
-        assert min(wide, high) >= 24
+        assert min(wide, high) >= 43.9
     k = 0 if along == "y" else 1
     for one, other in itertools.pairwise(sorted(box[k] for box in boxes.values())):
-        assert other - one >= 27.9
+        assert other - one >= 43.9
     # as long as a small plan may be, although the trusses are 40 ft long
     tall = float(svg.get("height" if along == "y" else "width"))
     assert tall < 200

@@ -15,8 +15,8 @@ import svgwrite
 from trusses.drawing.text import clean
 from trusses.plan.overlays import Point
 
-_THUMB = 28.0
-"""Pixels from one copy to the next at least: more than the 24 that a target needs."""
+_THUMB = 44.0
+"""Pixels from one copy to the next at least: what a thumb in a glove finds."""
 _LONGEST, _MARGIN, _LETTER = 150.0, 22.0, 13.0
 _MOST_PX = 4000.0
 

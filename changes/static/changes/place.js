@@ -62,8 +62,7 @@
     if (likely) likely.textContent = found.likely ?? "";
     note.classList.remove("good", "look", "stop");
     note.classList.add(tone);
-    note.querySelector("strong").textContent = found.trouble ? "Can't tell yet" : found.fits ? "Fits as it is"
-      : found.touches.length ? `Touches ${found.called.join(", ")}` : "Outside the truss";
+    note.querySelector("strong").textContent = found.trouble ? "Can't tell yet" : found.answer;
     const says = document.getElementById("answer-says");
     if (says) says.textContent = found.trouble ?? (found.fits ? spare(found.spare_in) : found.says);
     for (const part of stage().querySelectorAll("[data-member]")) {

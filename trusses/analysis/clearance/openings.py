@@ -50,6 +50,11 @@ class Fit:
     """What stands in the way, or how much is to spare, of `words.openings`."""
 
     @property
+    def never(self) -> bool:
+        """A chord is never cut and an opening never leaves the truss: no redesign helps."""
+        return self.cuts_chord or self.outside
+
+    @property
     def says(self) -> str:
         return tell(FITS, [self.told])
 

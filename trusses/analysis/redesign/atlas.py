@@ -154,7 +154,7 @@ class Atlas:
         """The way of the least change that would leave `opening` clear; None where today's truss (`room`) does, where
         a chord or the outside stands in the way, or where none was found."""
         today = fit(room, opening)
-        if today.fits or today.cuts_chord or today.outside:
+        if today.fits or today.never:
             return None
         return next((way for way in sorted(self.ways, key=size) if way.serves(opening, building)), None)
 

@@ -324,7 +324,7 @@ def _refuse(truss: Truss, openings: Sequence[Opening]) -> None:
     room = space(truss)
     for opening in openings:
         answer = fit(room, opening)
-        if answer.cuts_chord or answer.outside:
+        if answer.never:
             raise NoOptions("opening-impossible", opening=opening.id, fit=answer.told)
 
 

@@ -111,7 +111,7 @@ def _cells(room: Space) -> list[_Rung]:
 
 def _webs_only(room: Space, opening: Opening) -> bool:
     answer = fit(room, opening)
-    return not (answer.fits or answer.cuts_chord or answer.outside)
+    return not (answer.fits or answer.never)
 
 
 def _grid(bare: Space, opening: Opening) -> list[tuple[float, float]]:

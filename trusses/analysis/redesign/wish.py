@@ -50,7 +50,7 @@ def granted(truss: Truss, limits: Limits = LIMITS, surroundings: Surroundings = 
     room = space(truss)
     met = [(opening, fit(room, opening)) for opening in truss.openings]
     blocked = [(opening, answer) for opening, answer in met if not answer.fits]
-    never = [(opening, answer) for opening, answer in blocked if answer.cuts_chord or answer.outside]
+    never = [(opening, answer) for opening, answer in blocked if answer.never]
     if never:
         return Granted(none=_nothing(truss, NEVER, never, []))
     if blocked and (lacking := missing(truss)):
