@@ -9,11 +9,11 @@ from typing import Any
 
 from changes.asks.answers import Answered, Case, described, moves
 from changes.asks.wanted import answered, fields_of, fits, found, no_answer, only, refuse_second, refused_here
-from changes.asks.wishes import Document, Wish, read_copies, read_truss, refuse_what_is_over
+from changes.asks.wishes import Document, Over, Wish, read_copies, read_truss, refuse_what_is_over
 from changes.models import Kind
 from trusses.analysis.bearings import changed
 from trusses.analysis.bearings.changed import Changed, State
-from trusses.analysis.bearings.edits import added, as_measured, moved, taken_away
+from trusses.analysis.bearings.edits import BearingError, added, as_measured, moved, taken_away
 from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.format.document import DocumentError, read_stored
 from trusses.analysis.format.document import read as read_document
@@ -139,6 +139,8 @@ def answer(case: Case) -> Answered:
         told, figures, outcome = _worked(case, wanted, truss)
     except DocumentError as refused:
         return no_answer(coded("today-unread", trouble=because(refused)))
+    except BearingError as gone:
+        return no_answer(coded("bearing-not-today", trouble=because(gone, placed=False)))
     except Mechanism as loose:
         return no_answer(moves("today-moves", loose))
     figures["between"] = [_state(case, truss, state) for state in outcome.between]
@@ -217,3 +219,13 @@ def lacks(document: Document, wishes: Iterable[Wish]) -> str:
         if len(xs) != len(there) or any(abs(a - b) > _THERE_IN for a, b in zip(xs, there, strict=True)):
             return str(wish.wish["change"])
     return ""
+
+
+def turned(wanted: Document, over: Over) -> Document:
+    places: Document = {key: over.x(wanted[key]) for key in ("to_in", "at_in") if key in wanted}
+    if "joint" in wanted:
+        places["joint"] = over.bearing(wanted["joint"])
+    if "walls" in wanted:
+        walls = wanted["walls"]
+        places["walls"] = [{**one, "joint": over.bearing(one["joint"]), "x_in": over.x(one["x_in"])} for one in walls]
+    return {**wanted, **places}

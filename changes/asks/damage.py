@@ -13,7 +13,7 @@ from typing import Any
 from changes.asks.answers import Answer, Answered, Case, moves
 from changes.asks.as_built import revisions
 from changes.asks.wanted import fields_of, only, read_photos, refuse_second, refused_here
-from changes.asks.wishes import Document, Wish, read_copies, read_truss
+from changes.asks.wishes import Document, Over, Wish, read_copies, read_truss
 from changes.models import Kind
 from changes.refusals import Refused
 from trusses.analysis.analysis import analyse
@@ -187,3 +187,8 @@ def _repair(truss: Truss, damage: Damage) -> tuple[dict[str, Any], list[Coded]]:
 
 def lacks(document: Document, wishes: Iterable[Wish]) -> str:
     return ""
+
+
+def turned(wanted: Document, over: Over) -> Document:
+    """It is about copies as they were built."""
+    return wanted

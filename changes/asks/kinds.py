@@ -9,7 +9,7 @@ from importlib.util import find_spec
 from typing import Any, NamedTuple, Protocol, cast
 
 from changes.asks.answers import Answered, Case
-from changes.asks.wishes import Document, Wish
+from changes.asks.wishes import Document, Over, Wish
 from changes.models import Ask, Kind
 from changes.refusals import Refused
 from trusses.models import Job
@@ -44,6 +44,10 @@ class OneKind(Protocol):
 
     def lacks(self, document: Document, wishes: Iterable[Wish]) -> str:
         """What people call the first of its wishes that a truss document doesn't hold; empty if none."""
+
+    def turned(self, wanted: Document, over: Over) -> Document:
+        """`Wish.wish` of copies that were turned end for end since, by the drawing as it is now: the same places on
+        their wood."""
 
 
 BUILDERS = tuple(kind for kind in Kind.values if kind != Kind.REVISION)

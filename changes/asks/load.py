@@ -12,7 +12,7 @@ from typing import Any
 
 from changes.asks.answers import Answered, Case, described, moves
 from changes.asks.wanted import answered, fields_of, fits, found, no_answer, refused_here
-from changes.asks.wishes import Document, Wish, read_copies, read_truss, refuse_what_is_over
+from changes.asks.wishes import Document, Over, Wish, read_copies, read_truss, refuse_what_is_over
 from changes.models import Kind
 from changes.refusals import Refused
 from trusses.analysis.analysis import analyse
@@ -233,3 +233,7 @@ def _there(design: Design, wanted: Document, window: tuple[float, float]) -> flo
     ]
     those = [(sort, load) for sort, load in loads if load.get("member", load.get("joint")) in on]
     return total_lb(design, those, window)
+
+
+def turned(wanted: Document, over: Over) -> Document:
+    return {**wanted, "at_in": over.x(wanted["at_in"])}

@@ -13,16 +13,15 @@ from django.db.models import Q
 from django.urls import reverse
 
 from changes.asks import bearing
-from changes.asks.standing_asks import standing_asks
+from changes.asks.standing_asks import standing_bearings
+from changes.asks.under import Walls, walls_of
 from changes.models import Ask, Kind
 from trusses.analysis.bearings.edits import TOLERANCE_IN
 from trusses.analysis.words.phrases import as_counted, listed
-from trusses.job.surroundings import stands_on
 from trusses.models import Copy, Job, Truss, WallLine
 from trusses.once import once
 from trusses.plan.on_walls import Bears, Moving, Number, bearing_on
 from trusses.plan.ways import Goes
-from trusses.plan.where import drawn_under
 from trusses.variants.homes import root
 from trusses.words import runs
 
@@ -128,16 +127,10 @@ def leaving(truss: Truss, wish: Mapping[str, Any], document: Document, copies: I
     """The walls that the bearings of some copies of a mark leave by a wish, by name or else as the plan draws them; one
     for each way in plan in which these copies' bearings go."""
     by = leaves(wish, document)
-    return _leaving(truss, by, copies, _standing([root(truss)]), _walls(truss, document, by)) if by else []
-
-
-def _walls(truss: Truss, document: Document, joints: Iterable[str]) -> dict[str, WallLine | None]:
-    """{joint: the wall under it}, by name or else as the plan draws it; None under what stands on another truss."""
-    walls = {link.joint: link.wall for link in stands_on([truss.pk])[truss.pk]}
-    if unsaid := [joint for joint in joints if joint not in walls]:
-        drawn = {wall.label: wall for wall in truss.job.wall_lines.all()}
-        walls |= {joint: drawn[label] for joint, label in drawn_under(truss, document, unsaid).items()}
-    return walls
+    if not by:
+        return []
+    [walls] = walls_of(truss.job, [(truss, document)])
+    return _leaving(truss, by, copies, _standing([root(truss)]), walls)
 
 
 def _leaving(
@@ -145,20 +138,22 @@ def _leaving(
     by: Mapping[str, float | None],
     copies: Iterable[int],
     stand: Mapping[Number, _Stands],
-    walls: Mapping[str, WallLine | None],
+    walls: Walls,
+    turned: Collection[Number] = (),
 ) -> list[Leaving]:
+    """`turned`: the copies that were turned end for end since the drawing by which the bearings are named."""
     numbers = [Number(root(truss), number) for number in copies]
     found = []
     for joint, far in by.items():
-        if (wall := walls.get(joint)) is None:
-            continue
-        ways: dict[Goes | None, list[Number]] = {}
+        on: dict[WallLine, dict[Goes | None, list[Number]]] = {}
         for number in numbers:
-            ways.setdefault(_goes(far, stand.get(number)), []).append(number)
-        placed = {number for way, those in ways.items() if way and way.axis for number in those}
-        for way, those in ways.items():
-            asked_with = ways.get(_goes(far, None), ()) if way and way.axis else placed
-            found.append(Leaving(wall, way, frozenset(those), truss.job.north_deg, frozenset(asked_with)))
+            if wall := walls.under(joint, number, turned=number in turned):
+                on.setdefault(wall, {}).setdefault(_goes(far, stand.get(number)), []).append(number)
+        for wall, ways in on.items():
+            placed = {number for way, those in ways.items() if way and way.axis for number in those}
+            for way, those in ways.items():
+                asked_with = ways.get(_goes(far, None), ()) if way and way.axis else placed
+                found.append(Leaving(wall, way, frozenset(those), truss.job.north_deg, frozenset(asked_with)))
     return found
 
 
@@ -227,25 +222,26 @@ def _together(those: Sequence[Leaving]) -> Leaving:
 def moving(job: Job) -> list[Moving]:
     """What open and approved requests do to walls under copies for which nobody asked the like. What a designer said
     anew after a decision, of what such copies bear on, answers that decision."""
-    found: dict[tuple[int, int, Goes | None], list[OfAsk]] = {}
+    found: dict[tuple[int, int, datetime | None, Goes | None], list[OfAsk]] = {}
     every = _of_asks(job)
     on = _bearing_on(job) if every else {}
     for one in every:
-        key = one.ask.request_id, one.leaving.wall.pk, one.leaving.by
+        # of a request that is open again some was decided, and what is asked since isn't
+        key = one.ask.request_id, one.leaving.wall.pk, one.decided_at, one.leaving.by
         found.setdefault(key, []).append(one)
-    ways: dict[tuple[int, int], dict[str, set[Goes | None]]] = {}
-    for (request, wall, by), those in found.items():
+    ways: dict[tuple[Any, ...], dict[str, set[Goes | None]]] = {}
+    for (*of, by), those in found.items():
         for one in those:
-            ways.setdefault((request, wall), {}).setdefault(one.ask.on_truss.mark, set()).add(by)
+            ways.setdefault(tuple(of), {}).setdefault(one.ask.on_truss.mark, set()).add(by)
     told = []
-    for (request, wall, _), those in found.items():
+    for (request, wall, decided_at, _), those in found.items():
         first = those[0]
         others = [
             one
             for one in _shared(_together([one.leaving for one in those]), every, on).others
             if not (first.decided_at and one.said_at and one.said_at > first.decided_at)
         ]
-        marks = _under(those, {mark for mark, each in ways[request, wall].items() if len(each) > 1})
+        marks = _under(those, {mark for mark, each in ways[request, wall, decided_at].items() if len(each) > 1})
         says = first.leaving.decided if first.decided_at else first.leaving.asked
         at = reverse("changes:request", args=[request])
         told.append(Moving(wall, says(request, marks), at, tuple(others), first.decided_at is not None))
@@ -273,17 +269,23 @@ def _of_asks(job: Job) -> list[OfAsk]:
 
 
 def _read(job: Job) -> list[OfAsk]:
-    asks = standing_asks(job, Kind.BEARING)
-    stand = _standing({root(one.ask.on_truss) for one in asks}) if asks else {}
-    walls: dict[tuple[int, int], dict[str, WallLine | None]] = {}
+    asks = [one for one in standing_bearings(job) if one.ask.wish and _drawn(one.ask)]
+    if not asks:
+        return []
+    stand = _standing({root(one.ask.on_truss) for one in asks})
+    by = {(one.ask.truss_id, _drawn(one.ask).pk): (one.ask.on_truss, _drawn(one.ask).document) for one in asks}
+    walls = dict(zip(by, walls_of(job, list(by.values())), strict=True))
     found = []
     for ask, decided_at, turned in asks:
-        truss, revision = ask.on_truss, ask.revision or ask.on_truss.current
-        if revision is not None and ask.wish:
-            if (key := (truss.pk, revision.pk)) not in walls:
-                joints = [one["joint"] for one in revision.document["bearings"]]
-                walls[key] = _walls(truss, revision.document, joints)
-            over = {number: one._replace(turned=not one.turned) for number, one in stand.items() if number in turned}
-            those = _leaving(truss, leaves(ask.wish, revision.document), ask.copies, stand | over, walls[key])
-            found += [OfAsk(ask, one, decided_at) for one in those]
+        truss, revision = ask.on_truss, _drawn(ask)
+        truss.job = job
+        over = {number: one._replace(turned=not one.turned) for number, one in stand.items() if number in turned}
+        by_how_far = leaves(ask.wish or {}, revision.document)
+        those = _leaving(truss, by_how_far, ask.copies, stand | over, walls[truss.pk, revision.pk], turned)
+        found += [OfAsk(ask, one, decided_at) for one in those]
     return found
+
+
+def _drawn(ask: Ask) -> Any:
+    """The revision that an ask is said of."""
+    return ask.revision or ask.on_truss.current

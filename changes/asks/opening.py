@@ -29,7 +29,7 @@ from changes.asks.answers import (
 )
 from changes.asks.elsewhere import stood_elsewhere
 from changes.asks.smaller import largest_here
-from changes.asks.wishes import Document, Wish, read_copies, read_truss, refuse_what_is_over
+from changes.asks.wishes import Document, Over, Wish, read_copies, read_truss, refuse_what_is_over
 from changes.models import Kind, Verdict
 from changes.refusals import Refused
 from trusses.analysis.analysis import analyse
@@ -349,3 +349,8 @@ def _refuse_beyond(truss: Truss, opening: Opening, at: str) -> None:
         if size + 2 * opening.clearance_in > longest:
             sizes = {"size_in": size, "across": name, "clearance_in": opening.clearance_in, "longest_in": longest}
             raise Refused("larger-than-the-truss", "asks", at, mark=truss.mark, **sizes)
+
+
+def turned(wanted: Document, over: Over) -> Document:
+    """Nothing but its opening has a place."""
+    return wanted

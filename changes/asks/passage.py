@@ -13,7 +13,7 @@ from typing import Any
 
 from changes.asks.answers import Answer, Answered, Case, Found, moves
 from changes.asks.wanted import answered, fields_of, found, no_answer, only, refuse_second, refused_here
-from changes.asks.wishes import Document, Wish, read_truss, refuse_what_is_over
+from changes.asks.wishes import Document, Over, Wish, read_truss, refuse_what_is_over
 from changes.models import Kind, Verdict
 from changes.refusals import Refused
 from trusses.analysis.format.document import DocumentError, read_stored
@@ -275,3 +275,7 @@ def _figures(way: Way, carried: Sequence[Coded]) -> dict[str, Any]:
 def lacks(document: Document, wishes: Iterable[Wish]) -> str:
     """What goes through between trusses stands in none of their documents: no drawn option lacks it."""
     return ""
+
+
+def turned(wanted: Document, over: Over) -> Document:
+    return {**wanted, "along_in": over.x(wanted["along_in"])}

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from changes.asks.turned import DRAWN, as_drawn_now
 from changes.models import OPEN_STATES, Ask, Request
 
 
@@ -20,12 +21,17 @@ class Pending:
 
 
 def pending(trusses: Iterable[int], but: Request | None = None) -> dict[int, list[Pending]]:
-    """{truss: the openings that open requests other than `but` ask of it}, the first filed first; one query."""
+    """{truss: the openings that open requests other than `but` ask of it}, the first filed first, as its drawing of
+    today has them."""
     rows = Ask.objects.filter(truss__in=list(trusses), replaced=False, request__state__in=OPEN_STATES)
     rows = rows.exclude(request=but) if but is not None else rows
+    rows = rows.filter(opening__isnull=False).select_related(*DRAWN, "run").order_by("id")
     found: dict[int, list[Pending]] = {}
-    told = ("truss", "request", "request__state", "opening", "copies")
-    for truss, request, state, opening, copies in rows.order_by("id").values_list(*told):
-        if opening:
-            found.setdefault(truss, []).append(Pending(request, state, opening, tuple(copies)))
+    # documents are read where copies were turned alone
+    heavy = [f"{of}__{what}" for of in ("revision", "truss__current") for what in ("document", "analysis")]
+    for ask, wishes in as_drawn_now(rows.defer(*heavy)):
+        for wish in wishes:
+            if wish.opening:
+                one = Pending(ask.request_id, ask.request.state, wish.opening, wish.copies)
+                found.setdefault(ask.on_truss.pk, []).append(one)
     return found

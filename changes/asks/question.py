@@ -7,7 +7,7 @@ from typing import Any
 
 from changes.asks.answers import Answer, Answered, Case
 from changes.asks.wanted import fields_of, read_photos, refused_here
-from changes.asks.wishes import Document, Wish, read_copies, read_truss
+from changes.asks.wishes import Document, Over, Wish, read_copies, read_truss
 from changes.models import Kind
 from changes.refusals import Refused
 from trusses.analysis.format.strict import place as named
@@ -69,3 +69,8 @@ def answer(case: Case) -> Answered:
 
 def lacks(document: Document, wishes: Iterable[Wish]) -> str:
     return ""
+
+
+def turned(wanted: Document, over: Over) -> Document:
+    place = wanted.get("place", {})
+    return {**wanted, "place": {**place, "x_in": over.x(place["x_in"])}} if place.get("on") == "drawing" else wanted

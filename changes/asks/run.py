@@ -17,7 +17,7 @@ from typing import Any
 from changes.asks import opening
 from changes.asks.answers import Answer, Answered, Case
 from changes.asks.as_cut import AsCut, as_cut, made_anew, read_without, recorded
-from changes.asks.wishes import Document, Wish, refuse_what_is_over
+from changes.asks.wishes import Document, Over, Wish, refuse_what_is_over
 from changes.models import Kind, Verdict
 from changes.refusals import Refused
 from trusses.analysis.clearance.apart import gap
@@ -313,3 +313,8 @@ def answer(case: Case) -> Answered:
 
 def lacks(document: Document, wishes: Iterable[Wish]) -> str:
     return opening.lacks(document, wishes)
+
+
+def turned(wanted: Document, over: Over) -> Document:
+    """Its crossings are places of the plan."""
+    return wanted

@@ -50,19 +50,47 @@ class Wish:
         return bool(set(self.copies) & set(other.copies))
 
 
+_THERE_IN = 1.0
+"""A bearing is the one that was meant within this of its place, inches: twice what makes two designs one."""
+
+
+@dataclass(frozen=True)
+class Over:
+    """Where the places of a drawing are on the one that came for its copies when they were turned end for end."""
+
+    flips: bool
+    by_in: float
+    before: Document
+    after: Document
+
+    def x(self, x_in: float) -> float:
+        """Where on today's drawing is what was at an x of the one before."""
+        return round(self.by_in + (-x_in if self.flips else x_in), 6)
+
+    def bearing(self, joint: str) -> str:
+        """What today's drawing calls the joint of a bearing; a name that it has for none where none is there any
+        more."""
+        xs = {one["joint"]: float(self.after["joints"][one["joint"]][0]) for one in self.after["bearings"]}
+        was = self.before["joints"].get(joint)
+        off = {now: abs(x - self.x(float(was[0]))) for now, x in xs.items()} if was else {}
+        nearest = min(off, key=off.__getitem__, default="")
+        return nearest if nearest and off[nearest] <= _THERE_IN else f"{joint} as it was before"
+
+
 def wish_of(ask: Ask) -> Wish:
     """An ask that was written, as it was read."""
     run = {"name": ask.run.name, "wish": ask.run.wish, "as_cut": ask.run.as_cut} if ask.run else None
     return Wish(ask.kind, ask.truss, tuple(ask.copies), ask.opening, ask.wish, run)
 
 
-def wishes_of(asks: Iterable[Ask]) -> list[Wish]:
-    """Asks that were written, as they were read, to be asked again: what is the same for other copies is one again."""
+def merged(wishes: Iterable[Wish]) -> list[Wish]:
+    """Wishes that are asked again: what is the same for other copies is one again."""
     found: dict[tuple[int | None, str, bytes], Wish] = {}
-    for ask in asks:
-        key = ask.truss_id, ask.kind, canonical({"opening": ask.opening, "wish": ask.wish})
+    for wish in wishes:
+        truss = wish.truss.pk if wish.truss else None
+        key = truss, wish.kind, canonical({"opening": wish.opening, "wish": wish.wish})
         copies = found[key].copies if key in found else ()
-        found[key] = replace(found.get(key) or wish_of(ask), copies=tuple(sorted({*copies, *ask.copies})))
+        found[key] = replace(found.get(key, wish), copies=tuple(sorted({*copies, *wish.copies})))
     return list(found.values())
 
 

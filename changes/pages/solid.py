@@ -16,6 +16,8 @@ from django.views.decorators.cache import cache_control
 from changes.asks.blocks import blocks
 from changes.asks.holding import left_of, not_through
 from changes.asks.on_plan import called, in_parts
+from changes.asks.standing_asks import issued
+from changes.asks.turned import turned_since
 from changes.models import Ask, Kind, Option, Request
 from trusses.analysis.runs.run import read_run
 from trusses.analysis.words.phrases import copies as told_copies
@@ -25,6 +27,7 @@ from trusses.plan.copies import sides
 from trusses.solid.page import glb_answer, picture_answer
 from trusses.solid.scene import AFTER, Scene
 from trusses.solid.standing import Change, scene
+from trusses.variants.homes import root
 
 
 @login_required
@@ -89,7 +92,10 @@ def _options(change: Request, asked: Iterable[str]) -> list[Option]:
 
 
 def _scene(change: Request, options: Iterable[Option]) -> Scene:
-    asks = list(change.asks.filter(replaced=False, truss__isnull=False).select_related("revision", "run"))
+    asks = list(
+        change.asks.filter(replaced=False, truss__isnull=False).select_related("request", "truss", "revision", "run")
+    )
+    since = turned_since(asks, issued(change.job)) if asks else {}
     pks: dict[int, dict[int, int]] = {}
     copies = Copy.objects.filter(truss__in={ask.truss_id for ask in asks})
     for truss, number, copy in copies.values_list("truss", "number", "pk"):
@@ -102,7 +108,8 @@ def _scene(change: Request, options: Iterable[Option]) -> Scene:
         )
         for number in ask.copies or mine:
             if number in mine:
-                changes[mine[number]] = Change(_asked(ask), after)
+                turns = since.get(ask.pk, {}).get((root(ask.on_truss), number), ())
+                changes[mine[number]] = Change(_asked(ask), after, turned=len(turns) % 2 == 1)
     address = reverse("changes:request", args=[change.pk])
     runs = []
     for run in {ask.run.pk: ask.run for ask in asks if ask.run}.values():

@@ -73,6 +73,7 @@ TOLD = {
     "join": "Copies joined a mark",
     "copies moved": "Copies became another mark's",
     "copies cut": "Copies cut meanwhile",
+    "asks turned": "Read by today's drawing",
 }
 """An event's verb as the story tells it."""
 

@@ -179,6 +179,11 @@ EVENTS: Mapping[str, Says] = {
         f"{_those(copies)} of {mark} {'was' if len(copies) == 1 else 'were'} cut meanwhile and"
         f" keep{'s its' if len(copies) == 1 else ' their'} design; this request is about the others."
     ),
+    "asks turned": lambda mark, copies: (
+        f"{_those(copies)} of {mark} {'was' if len(copies) == 1 else 'were'} turned end for end for another design."
+        f" What is asked of {'it' if len(copies) == 1 else 'them'} stands at the same place of the wood, which today's"
+        " drawing has at its other end."
+    ),
     "move on the plan": _moved_on_the_plan,
     "attach a repair": lambda mark, copies, sealed_by: stopped(
         f"Of {mark}, {told_copies(copies)}: the drawing of the repair, sealed by {sealed_by}"
@@ -298,6 +303,7 @@ TOLD: Mapping[str, Says] = {
     **FITS,
     **options.TOLD,
     **kinds.TOLD,
+    "bearing-not-today": lambda trouble: f"Today's truss can't bear so. {stopped(_refusal(trouble))}",
     "today-unread": lambda trouble: f"Today's truss document can't be read: {_refusal(trouble)}.",
     "today-moves": lambda **moves: f"Today's truss can't be analysed: {mechanism.moves(**moves)}.",
     "designer-first": "A designer has to look at it first.",

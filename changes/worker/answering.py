@@ -28,7 +28,8 @@ from trusses.analysis.words.phrases import Coded, coded
 from trusses.bearings import links
 from trusses.job import surroundings
 from trusses.models import Revision, Truss
-from trusses.variants.homes import Wanted
+from trusses.variants.homes import Wanted, root
+from trusses.variants.moving import turns_of
 
 Tell = Callable[[float, Coded], None]
 Told = Callable[[str, float, Coded], None]
@@ -169,8 +170,8 @@ def _redrawn(change: Request, case: Case) -> tuple[list[tuple[Option, Found]], l
     kept, lost = [], []
     copies = case.wishes[0].copies
     drawn_ones = change.options.filter(truss=case.truss, drawn_by__isnull=False, redrawn=None)
-    for option in drawn_ones.select_related("revision").order_by("rank", "id"):
-        if tuple(option.copies) != copies:
+    for option in drawn_ones.select_related("revision", "truss").order_by("rank", "id"):
+        if tuple(option.copies) != copies or _turned_since(option):
             lost += [option.titled] if set(option.copies) & set(copies) else []
             continue
         # what it left out of the design that it departs from was left out on purpose
@@ -184,6 +185,12 @@ def _redrawn(change: Request, case: Case) -> tuple[list[tuple[Option, Found]], l
         found = drawn(case.document, case.before, document, option.titled, differs, case.surroundings)
         kept.append((option, case.judge(held_down(found, case.document, [wish.kind for wish in case.wishes]))))
     return kept, lost
+
+
+def _turned_since(option: Option) -> bool:
+    """Whether some of its copies were turned end for end since it was drawn: it is drawn the other way round."""
+    turns = [turn for turn in turns_of([root(option.truss)]) if turn.at > option.created_at]
+    return any(sum(turn.number == number for turn in turns) % 2 for number in option.copies)
 
 
 def held_down(found: Found, before: dict[str, Any], kinds: Iterable[str]) -> Found:

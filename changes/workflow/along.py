@@ -13,7 +13,8 @@ from changes.asks.holding import left_out
 from changes.asks.kinds import HERE
 from changes.asks.reading import read_asks
 from changes.asks.run import crossing, lettered, read_path
-from changes.asks.wishes import Document, wishes_of
+from changes.asks.turned import DRAWN, as_drawn_now
+from changes.asks.wishes import Document, merged
 from changes.models import Decision, Kind, Request, Run
 from changes.permissions import require
 from changes.refusals import Refused
@@ -81,7 +82,7 @@ class _Taken:
 
     def __init__(self, change: Request, lines: Mapping[str, Document]) -> None:
         self.change, self.lines = change, lines
-        rows = list(change.asks.filter(replaced=False).select_related("truss__job", "truss__current", "run"))
+        rows = list(change.asks.filter(replaced=False).select_related(*DRAWN, "truss__job", "run"))
         self.runs = list({ask.run.pk: ask.run for ask in rows if ask.run}.values())
         rest = [ask for ask in rows if not ask.run]
         self.stay = [ask.pk for ask in rest if not HERE[ask.kind].DESIGNS]
@@ -90,7 +91,7 @@ class _Taken:
     def asks(self) -> list[Any]:
         """In the order in which they were asked, the runs first."""
         along = [self._asked(run, self.lines.get(str(run.pk), run.wish)) for run in self.runs]
-        return [*along, *wishes_of(self.rest)]
+        return [*along, *merged(wish for _, wishes in as_drawn_now(self.rest) for wish in wishes)]
 
     def _asked(self, run: Run, wish: Document) -> Document:
         """The run along a line, without those of the cut copies that it was asked without and that it doesn't get

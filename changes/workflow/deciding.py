@@ -26,6 +26,7 @@ from changes.workflow.ending import designs, left_out, make_new_trusses, open_ag
 from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
 from changes.workflow.issuing import issue, issue_home, refuse_failures
+from changes.workflow.rehoming import turned_over
 from changes.workflow.sharing import shared_with
 from changes.workflow.since import refuse_newer, refuse_what_moved
 from changes.workflow.table import acting, moment, move, person, too_late
@@ -250,7 +251,8 @@ def _issue_homes(decision: Decision, groups: list[_Group], worked: Worked) -> No
             continue
         if home.truss.pk not in worked.carriers:
             issue(decision, home.truss, *_computed(option), option=option)
-        turn(home)
+        turn(home, decision.by)
+        turned_over(decision.request, home, home.truss, decision.by)
     for truss, step in below.in_order(worked):
         issue(
             decision,

@@ -23,6 +23,7 @@ from changes.refusals import Conflict, Refused
 from changes.workflow.holds import ask_for_holds, release
 from changes.workflow.sharing import share_by_fewer
 from changes.workflow.table import NEW, acting, moment, move, note
+from changes.workflow.turned import read_by_todays_drawing
 from changes.workflow.typed import words
 from trusses.models import CHANGEABLE_STAGES, Copy, Job, Truss
 
@@ -116,7 +117,7 @@ def answer(
     wishes: Sequence[Wish] | None = None
     try:
         with acting(change):
-            move(change, "answer", role, by=user, says=says)
+            event = move(change, "answer", role, by=user, says=says)
             if asks is None:
                 for ask in change.asks.filter(replaced=False, truss__isnull=False).select_related("truss__job"):
                     refuse_when_all_cut(ask.on_truss, f"Ask {ask.pk}")
@@ -131,7 +132,8 @@ def answer(
                 Request.objects.filter(pk=change.pk).update(fingerprint=said)
                 write_asks(change, read)
                 ask_for_holds(change, user)
-            start_over(change)
+            # what was asked just now is asked by today's drawing
+            start_over(change, by=user, begun=event if asks is None else None)
     except IntegrityError as trouble:
         if wishes is not None:
             said = fingerprint(change.job, change.reason, change.needed_by, wishes)
@@ -185,14 +187,16 @@ def compute_again(user: Any, change: Request) -> Request:
         moved = change.overtaken or moved_below(change) or cut_since(change) or as_built.moved(change)
         if event.from_state == State.AWAITING_DECISION and not moved:
             raise Conflict("nothing-moved", request=change.pk)
-        start_over(change)
+        start_over(change, by=user, begun=event)
     return change
 
 
-def start_over(change: Request) -> None:
-    """What was computed before doesn't count any more; the asks are answered anew, from today's revisions."""
+def start_over(change: Request, *, by: Any, begun: Event | None = None) -> None:
+    """What was computed before doesn't count any more; the asks are answered anew, from today's revisions. `begun`: the
+    event of what begins it, unless that asked anew by today's drawings itself."""
     drop_computations(change)
     change.options.filter(stale=False).update(stale=True)
+    read_by_todays_drawing(change, by=by, begun=begun)
     for ask, cut in cut_since(change):
         share_by_fewer(change, ask, cut)
         if left := [number for number in ask.copies if number not in cut]:
@@ -216,6 +220,9 @@ def cut_since(change: Request) -> list[tuple[Ask, list[int]]]:
     return [(ask, numbers) for ask, numbers in found if numbers]
 
 
-def drop_computations(change: Request) -> None:
+def drop_computations(change: Request, *, but_drawn: bool = False) -> None:
+    """Ends what is under way for a request; with `but_drawn` the answer to all of it alone."""
     under_way = change.computations.filter(state__in=(Progress.QUEUED, Progress.RUNNING))
+    if but_drawn:
+        under_way = under_way.filter(option=None, together=None)
     under_way.update(state=Progress.DROPPED, finished_at=timezone.now(), doing="")

@@ -1,5 +1,6 @@
 """What else is open when copies become another mark's: other requests' asks and holds go with them, and all that was
-told of them as damage, until it is declined: also what was decided, whose repair may have to be carried out yet.
+told of them as damage, until it is declined: also what was decided, whose repair may have to be carried out yet. And
+what is open on copies that were turned end for end, whichever mark these are of by now.
 
 An ask that went keeps the revision that its answer was computed from, so that its request counts as overtaken and is
 computed again before it is decided.
@@ -12,6 +13,7 @@ from typing import Any
 from django.db.models import Q
 
 from changes.models import OPEN_STATES, Ask, Hold, Kind, Option, Request, State
+from changes.workflow.filing import drop_computations, start_over
 from changes.workflow.table import note
 from trusses.models import Copy, Truss
 from trusses.variants.homes import Home
@@ -24,6 +26,7 @@ def rehome(change: Request, home: Home, to: Truss, by: object) -> None:
     """Called once the copies of a home are those of `to`, by the decision on `change`."""
     _asks(change, home, to, by)
     _holds(change, home, to)
+    turned_over(change, home, to, by)
 
 
 def _asks(change: Request, home: Home, to: Truss, by: object) -> None:
@@ -67,3 +70,20 @@ def _holds(change: Request, home: Home, to: Truss) -> None:
         hold.copies.remove(*went)
         if not hold.copies.exists():
             Hold.objects.filter(pk=hold.pk).delete()
+
+
+def turned_over(change: Request, home: Home, to: Truss, by: Any) -> None:
+    """Called once the copies of a home that are turned stand so as those of `to`, by the decision on `change`. What is
+    being computed of them begins anew; what waits for somebody is read so when it is computed again."""
+    if not home.turned:
+        return
+    open_asks = Ask.objects.filter(truss=to, replaced=False, request__state__in=OPEN_STATES)
+    open_asks = open_asks.exclude(request=change).exclude(kind__in=Kind.as_built())
+    here = [ask for ask in open_asks if home.turned.intersection(ask.copies)]
+    Option.objects.filter(asks__in=here, stale=False).update(stale=True)
+    for pk in sorted({ask.request_id for ask in here}):
+        # whoever is just writing an answer comes first, or writes none
+        drop_computations(Request(pk=pk), but_drawn=True)
+        other = Request.objects.select_related("job").get(pk=pk)
+        if other.state in (State.FILED, State.COMPUTING):
+            start_over(other, by=by)

@@ -4,6 +4,7 @@ share there."""
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from typing import Any
 
 from django.db.models import Q
 
@@ -38,8 +39,13 @@ def shared_with(ask: Ask, left: Collection[int]) -> bool:
         mark = cut[0][0]
         raise Conflict("copies-cut-since", mark=mark, copies=[number for of, number in cut if of == mark])
     others = Ask.objects.filter(pk__in=left, kind=ask.kind)
-    shared = {number for one in others if one.wish == ask.wish for number in one.copies}
+    shared = {number for one in others if _lies_as(one.wish, ask.wish) for number in one.copies}
     return kin.filter(number__in=shared, stage__in=CHANGEABLE_STAGES).exists()
+
+
+def _lies_as(one: Any, other: Any) -> bool:
+    """Whether two wishes are of one weight: its place is another on drawings of copies that were turned since."""
+    return bool({**one, "at_in": 0.0} == {**other, "at_in": 0.0})
 
 
 def share_by_fewer(change: Request, ask: Ask, cut: Sequence[int]) -> None:

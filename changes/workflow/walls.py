@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from changes.asks import bearing
+from changes.asks.turned import turned_since
+from changes.asks.under import walls_of
 from changes.models import Ask, Decision, Kind
 from trusses.models import BearingLink, Revision, WallLine
+from trusses.plan.on_walls import Number
 from trusses.plan.where import drawn_under
+from trusses.variants.homes import root
 
 
 def keep_walls(decision: Decision) -> None:
@@ -20,9 +24,14 @@ def keep_walls(decision: Decision) -> None:
 
 def _keep(decision: Decision, ask: Ask, revision: Revision) -> None:
     truss = revision.truss
-    said = {link.joint: link.wall for link in BearingLink.objects.filter(truss=ask.truss).select_related("wall")}
+    if ask.revision is None:
+        return
+    [walls] = walls_of(truss.job, [(ask.on_truss, ask.revision.document)])
+    since = turned_since([ask], {ask.pk: decision.at}).get(ask.pk, {})
+    copies = [Number(root(truss), number) for number in ask.copies]
     for joint, x in bearing.places(ask.wish or {}).items():
-        wall, now = said.get(joint), bearing.at(revision.document, x)
+        those = {walls.said(joint, copy, turned=len(since.get(copy, ())) % 2 == 1) for copy in copies}
+        wall, now = those.pop() if len(those) == 1 else None, bearing.at(revision.document, x)
         if wall is None or not now or not _may_stand_on(wall, revision, now):
             continue
         BearingLink.objects.get_or_create(

@@ -18,6 +18,10 @@ TITLES = {
 }
 
 TOLD = {
+    "bearing-not-today": (
+        {"trouble": {"code": "bearing-not-of-truss", "place": "", "values": {"mark": "K1", "joint": "C"}}},
+        "Today's truss can't bear so. K1 has no bearing at joint \"C\".",
+    ),
     "load-taken": (
         {"share_lb": 133.4, "most_lb": 410},
         "Each truss takes its 133 lb there as it is; 410 lb would be the most, alone and beside nothing else that is"

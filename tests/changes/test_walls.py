@@ -319,7 +319,8 @@ class TestWhereTo:
     def test_what_is_asked_anew_is_of_the_drawing_as_it_is_by_then(
         self, ask, beside, row, job, builder, designer, request, then
     ):
-        """Turned while it was open; what is read from today's drawing goes the other way by the same words."""
+        """Turned while it was open; what is read from today's drawing goes the other way by the same words. Computed
+        again it is the old words by the new drawing, and goes as before."""
         change = compute(ask("bearing", MOVED))
         Placement.objects.filter(truss=row).update(turned=True)
         values = {"copies": [1, 2, 3, 4, 5], "turned": [1, 2, 3, 4, 5], "to": "K1-b"}
@@ -328,10 +329,13 @@ class TestWhereTo:
         if then == "compute":
             request.getfixturevalue("weaker")
             workflow.compute_again(designer, change)
-        else:
-            workflow.decide(designer, change, verdict="send back", reason="It stands turned now")
-            anew = [{"kind": "bearing", "truss": row, "bearing": MOVED}]
-            workflow.answer(builder, change, says="The same way by the new drawing", asks=anew)
+            assert change.asks.get().wish == {"change": "moved", "joint": "A", "to_in": 8.0}
+            assert ["to the left on the plan" in does for does, _ in self.asked(job)] == [True]
+            return
+        links.set_link(designer, row, "C", wall=WALL)
+        workflow.decide(designer, change, verdict="send back", reason="It stands turned now")
+        anew = [{"kind": "bearing", "truss": row, "bearing": MOVED}]
+        workflow.answer(builder, change, says="The same way by the new drawing", asks=anew)
         if then == "decide":
             one = compute(change).asks.get(replaced=False)
             approve(designer, change, {one.pk: one.options.filter(passes=True).first().pk}, reason="It comes in")

@@ -83,6 +83,11 @@ EVENTS = {
         {"mark": "K1", "copies": [2, 3]},
         "Copies 2 and 3 of K1 were cut meanwhile and keep their design; this request is about the others.",
     ),
+    "asks turned": (
+        {"mark": "K1", "copies": [2]},
+        "Copy 2 of K1 was turned end for end for another design. What is asked of it stands at the same place of the"
+        " wood, which today's drawing has at its other end.",
+    ),
     "draw": ({"mark": "K1", "title": "Two webs fewer"}, "K1: Two webs fewer"),
     "compute an option": (
         {"mark": "K1", "title": "Two webs fewer", "found": "It fits."},

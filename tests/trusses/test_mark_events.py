@@ -113,6 +113,11 @@ TOLD = [
     ("corrected", {"before": 0, "after": 1, "reason": "typed"}, "Corrected: revision 1 in place of revision 0"),
     ("withdrawn", {"revision": 2, "reason": "typed"}, "Withdrawn with its revision 2"),
     ("counted", {"before": 3, "after": 5}, "5 copies in place of 3"),
+    (
+        "copies turned",
+        {"copies": [2, 3], "turned": [2, 3], "about_in": {"2": 120.0, "3": 120.0}},
+        "Copies 2–3, turned end for end: its design serves them so",
+    ),
     ("copies left", {"copies": [2, 3], "turned": [], "to": "K1-b"}, "Copies 2–3: K1-b now"),
     (
         "copies came",

@@ -60,12 +60,17 @@ def alike_turned(document: Document, wanted: Document) -> bool:
     return alike(document, turned)
 
 
+def middle_in(document: Document) -> float:
+    """The x of the middle between its outer bearings."""
+    xs = [document["joints"][bearing["joint"]][0] for bearing in document["bearings"]]
+    return float(min(xs) + max(xs)) / 2
+
+
 def mirrored(document: Document) -> Document | None:
     """The mirror image about the middle between its outer bearings. Arrangements named left and right change names.
     None where a load presses square on an upright chord, whose sides then change."""
     truss = read_stored(document)
-    xs = [truss.joint(bearing.joint).x for bearing in truss.bearings]
-    middle2 = min(xs) + max(xs)
+    middle2 = 2 * middle_in(document)
     if _pushes_upright(truss):
         return None
     turned = copy.deepcopy(document)

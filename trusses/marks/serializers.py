@@ -109,7 +109,8 @@ class MarkEventSerializer(serializers.ModelSerializer):
     by = serializers.CharField(source="by.username", default=None, allow_null=True)
     values = serializers.JSONField(
         help_text="moved: from, to, copies, revision, found; corrected: before, after, reason; withdrawn: revision,"
-        " reason; counted: before, after; copies left: copies, to, turned; copies came: copies, from, revision, turned."
+        " reason; counted: before, after; copies left: copies, to, turned; copies came: copies, from, revision, turned;"
+        " copies turned: copies, turned, about_in."
     )
 
     class Meta:

@@ -29,8 +29,9 @@ class MarkEvent(Immutable):
         WITHDRAWN = "withdrawn", "mark withdrawn"  # revision, reason
         COUNTED = "counted", "number of copies set"  # before, after
         PLACED = "placed", "places in plan set"  # level, before, after: rows of places as `placing` tells them
-        LEFT = "copies left", "copies became another mark's"  # copies, to, turned
+        LEFT = "copies left", "copies became another mark's"  # copies, to, turned, about_in
         CAME = "copies came", "copies came from another mark"  # copies, from, revision, turned
+        TURNED = "copies turned", "copies turned end for end"  # copies, turned, about_in
         ENDED = "ended", "ended without copies"
         SHIFTED = "shifted", "copies shifted in plan"  # moved: {number: inches along the row}, out
         SEALED = "sealed", "sealed drawing attached"  # revision, copies, sha256, name, on

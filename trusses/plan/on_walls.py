@@ -10,6 +10,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, NamedTuple
 
+from django.db.models import prefetch_related_objects
+
 from trusses.analysis.words.phrases import as_counted, counted, listed
 from trusses.models import CHANGEABLE_STAGES, STAGE_ORDER, BearingLink, Copy, Job, Stage, Truss
 from trusses.once import once
@@ -193,7 +195,10 @@ def _joints(bearings: Any) -> list[str]:
 
 def _by_plan(job: Job, unsaid: Mapping[int, list[str]], joints: dict[int, dict[int, list[str]]]) -> None:
     """Adds those of which nobody said what they stand on, by the walls drawn under them."""
-    walls = {wall.label: wall.pk for wall in job.wall_lines.all() if wall.points} if unsaid else {}
+    if not unsaid:
+        return
+    prefetch_related_objects([job], "wall_lines")
+    walls = {wall.label: wall.pk for wall in job.wall_lines.all() if wall.points}
     if not walls:
         return
     rows = Truss.objects.filter(pk__in=unsaid, placements__isnull=False).distinct().select_related("current")

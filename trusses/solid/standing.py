@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.urls import reverse
@@ -39,10 +39,11 @@ weights_of: list[Callable[[Job, Scene], Iterable[Wall]]] = []
 @dataclass(frozen=True)
 class Change:
     """What a request does to one copy: the document that it has, with what is asked of it, and the one that an option
-    gives it, if any."""
+    gives it, if any. `turned`: it was turned end for end for another design since these were drawn."""
 
     before: Mapping[str, Any]
     after: Mapping[str, Any] | None = None
+    turned: bool = False
 
 
 def levels_of(job: Job) -> dict[str, Height]:
@@ -84,12 +85,13 @@ def scene(job: Job, changes: Mapping[int, Change] | None = None, runs: Sequence[
         if change is None:
             placed.append(_placed(job, one, one.sha256, bodies[one.sha256], z, UNTOUCHED))
             continue
+        as_drawn = replace(one, turned=one.turned != change.turned)
         shown = ((change.before, BEFORE if change.after else TOUCHED), (change.after, AFTER))
         for document, look in shown:
             if document:
                 key = digest(document)
                 bodies.setdefault(key, body(document))
-                placed.append(_placed(job, one, key, bodies[key], z, look))
+                placed.append(_placed(job, as_drawn, key, bodies[key], z, look))
     lines = [line for line in job.wall_lines.all() if line.points and line.level in high]
     floors = _floors([one for one in placed if bodies[one.body].floor], bodies)
     ground = min((one.bearing for one in high.values()), default=0.0) - (_GROUND_IN if floors else _FOOTING_IN)

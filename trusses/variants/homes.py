@@ -15,10 +15,10 @@ from typing import Any, Literal
 from django.db.models import Q
 from django.db.models.fields.json import KT
 
-from trusses.analysis.alike import alike, alike_turned
+from trusses.analysis.alike import alike, alike_turned, middle_in
 from trusses.analysis.format.document import sha256
 from trusses.bearings.links import to_carriers
-from trusses.job.surroundings import stands_on
+from trusses.job.surroundings import of_marks, stands_on
 from trusses.models import Copy, Submission, Truss
 
 Document = dict[str, Any]
@@ -78,6 +78,13 @@ class Home:
         """What happens to the copies, as an event of the verb `goes` tells it."""
         told = {"copies": list(self.copies), "stays": list(self.stays), "turned": sorted(self.turned)}
         return {"mark": self.truss.mark, "variant": self.mark, **told}
+
+    @property
+    def about_in(self) -> dict[str, float]:
+        """About which x of its drawing each copy of `turned` is turned, by its number: the middle between the outer
+        bearings of what was wanted for it."""
+        own = {number: one.document for one in (self.wanted, *self.also) for number in one.copies}
+        return {str(number): middle_in(own[number]) for number in sorted(self.turned)}
 
     @property
     def same(self) -> tuple[Any, ...]:
@@ -251,9 +258,16 @@ def _joins(
 
 def _stay_put(members: Iterable[Truss], carriers: Mapping[int, frozenset[tuple[str, int]]]) -> set[int]:
     """The marks that aren't turned end for end. Which end of what stands on another mark stands there is said of the
-    mark; and what carries others would carry them at other places."""
-    jobs = {truss.job_id for truss in members}
-    return {pk for pk, on in carriers.items() if on} | {carrier for _, _, _, carrier, _ in to_carriers(jobs)}
+    mark, and so is which plate a bearing presses on; and what carries others would carry them at other places."""
+    those = list(members)
+    carrying = {carrier for _, _, _, carrier, _ in to_carriers({truss.job_id for truss in those})}
+    plates = of_marks(those)
+    on_two = {one.pk for one in those if len({plates[one.pk].wall_plates.get(j) for j in _bearings(one)}) > 1}
+    return {pk for pk, on in carriers.items() if on} | carrying | on_two
+
+
+def _bearings(truss: Truss) -> list[str]:
+    return [bearing["joint"] for bearing in truss.current.document["bearings"]]
 
 
 def _stands_on(members: Mapping[int, Truss]) -> dict[int, frozenset[tuple[str, int]]]:

@@ -6,8 +6,9 @@ their stage and what was found of them; the mark without copies ends, and its re
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from typing import Any, TypeVar
+from collections.abc import Collection, Iterable, Sequence
+from datetime import datetime
+from typing import Any, NamedTuple, TypeVar
 
 from django.db import IntegrityError, transaction
 from django.db.models import Q
@@ -48,7 +49,8 @@ def settle(home: Home, by: Any, accepts: Sequence[dict[str, Any]] = (), step: St
             to.withdrawn_at = None
     move(home, to)
     told = {"copies": list(home.copies), "turned": sorted(home.turned)}
-    MarkEvent.objects.create(truss=home.truss, by=by, code=Code.LEFT, values={**told, "to": to.mark})
+    about = {"about_in": home.about_in} if home.turned else {}
+    MarkEvent.objects.create(truss=home.truss, by=by, code=Code.LEFT, values={**told, **about, "to": to.mark})
     came = {**told, "from": home.truss.mark, "revision": came_from.number}
     MarkEvent.objects.create(truss=to, by=by, code=Code.CAME, values=came)
     end_when_empty(home.truss, by)
@@ -127,11 +129,36 @@ def move(home: Home, to: Truss) -> None:
     write_rows(to, there)
 
 
-def turn(home: Home) -> None:
+def turn(home: Home, by: Any) -> None:
     """The same for copies that stay with their mark and are turned for its new design."""
     if home.turned:
         stay, go = parted(rows_of(home.truss), home.turned)
         write_rows(home.truss, joined([*stay, *turned_over(go)]))
+        numbers = sorted(home.turned)
+        told = {"copies": numbers, "turned": numbers, "about_in": home.about_in}
+        MarkEvent.objects.create(truss=home.truss, by=by, code=Code.TURNED, values=told)
+
+
+class Turn(NamedTuple):
+    """That a copy was turned end for end for another design: when, and about which x of its drawing; None where the
+    record is from before that was kept. What a designer corrects on the plan is none: its drawing stays."""
+
+    at: datetime
+    root: int
+    number: int
+    about_in: float | None
+
+
+def turns_of(roots: Collection[int]) -> list[Turn]:
+    """The turns of the copies of some families, the first first."""
+    rows = MarkEvent.objects.filter(Q(truss__in=roots) | Q(truss__variant_of__in=roots))
+    rows = rows.filter(code__in=(Code.LEFT, Code.TURNED)).order_by("pk")
+    told = rows.values_list("at", "truss", "truss__variant_of", "values")
+    return [
+        Turn(at, of or pk, number, values.get("about_in", {}).get(str(number)))
+        for at, pk, of, values in told
+        for number in values.get("turned", ())
+    ]
 
 
 def leaving(rows: Sequence[Row], home: Home) -> tuple[list[Row], list[Row]]:

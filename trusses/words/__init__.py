@@ -121,6 +121,7 @@ MARK_EVENTS: Mapping[str, Says] = {
     "placed": _placed,
     "copies left": lambda values: f"{_those(values)}: {values['to']} now",
     "copies came": lambda values: f"{_those(values)}: came from {values['from']} revision {values['revision']}",
+    "copies turned": lambda values: f"{_those(values)}: its design serves them so",
     "ended": "Without copies: it has ended, its record stays",
     "shifted": _shifted,
     "sealed": _sealed("attached, sealed"),
