@@ -20,7 +20,7 @@ from trusses.analysis.capacity.most import curve, most_lb
 from trusses.analysis.capacity.placing import Placement, Shape, loaded
 from trusses.analysis.capacity.sharing import RULES
 from trusses.analysis.capacity.strengthened import CROSS_BEAM, Weight, bearing_all, taken
-from trusses.analysis.capacity.uplift import held_down_without, share_counted_on
+from trusses.analysis.capacity.uplift import fails_without, held_down_without, share_counted_on
 from trusses.analysis.format.document import DocumentError, read_stored
 from trusses.analysis.format.document import read as read_document
 from trusses.analysis.format.model import CHORDS
@@ -127,7 +127,7 @@ def answer(case: Case) -> Answered:
         return _no_answer(case, moves("today-moves", loose))
     several = len(weights) > 1
     both = [(share, most) for share, (most, _) in zip(outcome.shares_lb, each, strict=True)]
-    if outcome.as_it_is.passes:
+    if not outcome.ways:
         told = [coded("load-taken-beside" if several else "load-taken", share_lb=s, most_lb=m) for s, m in both]
         written = [coded("load-written")]
         option = described(case.document, case.before, outcome.as_it_is, [coded("load-as-it-is")], written)
@@ -163,8 +163,8 @@ def _alone(truss: Design, weights: Sequence[Weight], which: int, case: Case) -> 
 
 
 def _taken_at_most(truss: Design, weight: Weight, most: float, case: Case) -> float:
-    """No more than `most`, lb, that passes as it is hung: the curve counts on a weight against uplift, an option that
-    is issued doesn't. Whole pounds; 0 where even the truss by itself is over a limit."""
+    """No more than `most`, lb, that passes as it is hung, which several things round. Whole pounds; 0 where even the
+    truss by itself is over a limit."""
 
     def passes(pounds: float) -> bool:
         hung = replace(weight, pounds=pounds, places_in=(0.0,), low_in=0.0, high_in=0.0, rule="one")
@@ -200,12 +200,15 @@ def lacks(document: Document, wishes: Iterable[Wish]) -> str:
     return ""
 
 
-def counted_on(before: Document, after: Document) -> list[Coded]:
-    """Why a designer's own drawing of a truss with a weight on it is none: it would be held down by the weight."""
+def counted_on(before: Document, after: Document, passes: bool = False) -> list[Coded]:
+    """Why a designer's own drawing of a truss with a weight on it is none: it would be held down by the weight, or it
+    `passes` with it alone."""
     bare, loaded = read_stored(before), read_stored(after)
     sure = share_counted_on(held_down_without(bare, loaded))
-    over = share_counted_on(loaded) > sure + _WITHIN_SHARE
-    return [coded("weight-counted-on", share=sure)] if over else []
+    if share_counted_on(loaded) > sure + _WITHIN_SHARE:
+        return [coded("weight-counted-on", share=sure)]
+    fails = fails_without(loaded, bare) if passes else None
+    return [fails] if fails else []
 
 
 def _window(wanted: Document) -> tuple[float, float]:

@@ -194,8 +194,9 @@ def _turned_since(option: Option) -> bool:
 
 
 def held_down(found: Found, before: dict[str, Any], kinds: Iterable[str]) -> Found:
-    """A drawn option, barred where a weight that was asked for would hold it down against wind."""
-    bars = counted_on(before, found.document) if Kind.LOAD in kinds and found.analysis is not None else []
+    """A drawn option, barred where a weight that was asked for would hold it down against wind, or is what makes it
+    pass."""
+    bars = counted_on(before, found.document, found.passes) if Kind.LOAD in kinds and found.analysis is not None else []
     return replace(found, bars=[*found.bars, *bars], told=[*bars, *found.told], passes=found.passes and not bars)
 
 

@@ -87,6 +87,17 @@ SENTENCES = {
         "Wind lifts this truss, and the document doesn't say what share of the dead load is sure to be there"
         " (uplift_dead_share): all of it is counted on to hold the roof down, which may be too much.",
     ),
+    "uplift-dead-share-weights": (
+        {"share": 0.873, "over": False},
+        "Wind lifts this truss, and the share of the dead load that is counted on to hold it down (uplift_dead_share,"
+        " 0.873) is all of it but the weights that stand or hang on it: whether all of that is sure to be there, the"
+        " document doesn't say.",
+    ),
+    "weights-hold-down": (
+        {"joint": "A", "force_lb": 50.2, "combination": "D + S", "told_lb": 10.1},
+        "Without the weights that stand or hang on it, which may be gone, A is lifted by 50 lb (D + S), with them by"
+        " 10 lb: what holds it down there has to be for the larger.",
+    ),
     "attic-storage": (
         {"windows": [[0, 288]], "psf": 20, "beside_psf": 10},
         'A clear box 42 in. high and 24 in. wide fits between the webs from 0" to 24\'-0" along the span. Where the'
@@ -433,6 +444,11 @@ DECIDES = {
         {"trusses": 3, "share_lb": 133.4},
         "A beam across 3 trusses that doesn't bend gives each 133 lb; the beam and its fastening are to be designed,"
         " and the trusses beside are changed like this one.",
+    ),
+    "fails-without-weight": (
+        {"ratio": 1.074},
+        "With the weight gone it is at 107% of what is allowed: a weight that may be taken away can't be what makes it"
+        " pass.",
     ),
     "chord-deeper": (
         {"role": "bottom_chord", "by_in": 1},

@@ -4,11 +4,15 @@ from dataclasses import replace
 
 import pytest
 
+from tests.beams import beam, line
 from tests.option_cases import w_truss
 from trusses.analysis.analysis import analyse
-from trusses.analysis.capacity.placing import Placement
+from trusses.analysis.capacity.most import most_lb
+from trusses.analysis.capacity.placing import Placement, written
 from trusses.analysis.capacity.strengthened import Weight, bearing_all, taken
+from trusses.analysis.capacity.uplift import fails_without
 from trusses.analysis.format.document import read
+from trusses.analysis.words.phrases import coded
 
 
 def in_a_storm():
@@ -73,3 +77,44 @@ def test_what_no_wind_lifts_and_what_is_live_load_change_nothing():
     live = bearing_all(w_truss(), [replace(Weight(220.0, middle), case="live")])
     assert live.uplift_dead_share is None
     assert "uplift_dead_share" not in live.document
+
+
+def lifted_beam(length, dead, wind):
+    """One span of a 2x6 under plf of dead load, lifted by wind."""
+    loads = [line(dead, "dead", "M"), line(-wind, "wind", "M", pattern="up")]
+    return read(beam(length, "2x6 DF-L No.2", role="bottom_chord", ceiling="none", loads={"line": loads}))
+
+
+def test_the_curve_counts_on_no_weight_against_wind():
+    """8 ft, 40 plf: each bearing has 160 lb of dead load. A weight of P at 6 in. from the left one puts 15/16 P there,
+    so that s = 160 / (160 + 15/16 P) of the dead load is sure. In 0.6D + 0.6W the moment in the middle is 0.6 × 300 ×
+    8² / 8 = 1,440 lb-ft up, less 0.6 s (40 × 8² / 8 + P / 16 × 4) of dead load; bending governs."""
+    truss, where = lifted_beam(96.0, 40, 300), Placement("bottom_chord", "point", 6.0)
+    most = float(most_lb(truss, [where])[0])
+    loaded = analyse(bearing_all(truss, [Weight(most, where)]))
+    assert loaded.passes
+    assert not analyse(bearing_all(truss, [Weight(most + 3, where)])).passes
+    governs = max(loaded.checks, key=lambda check: check.ratio)
+    assert (governs.rule, governs.combination) == ("bending", "0.6D + 0.6W/up")
+    moment = 1440 - 0.6 * 160 / (160 + 15 / 16 * most) * (320 + most / 4)
+    assert 12 * moment / (1.5 * 5.5**2 / 6) == pytest.approx(governs.capacity, rel=5e-4)
+    # counted on, a good deal more would pass
+    assert analyse(read(written(truss, where, most + 100, "dead", ""))).passes
+    # live load holds nothing down in that combination anyway
+    assert most_lb(truss, [where], "live")[0] > most + 100
+
+
+def test_what_its_weight_alone_makes_pass_passes_for_nobody():
+    """6 ft, 70 plf, 590 plf of wind: (0.6 × 590 - 0.6 × 70) × 6² / 8 = 1,404 lb-ft up, more than it takes. With 200 lb
+    in the middle 210 / 310 = 0.677 of the dead load are sure: 0.6 × 0.677 (70 × 6² / 8 + 200 × 6 / 4) = 250 lb-ft of it
+    instead of 189, which leaves 1,343 in the middle. On either side of it the moment is larger by V² / 2w: V is 0.6 ×
+    0.677 × 200 / 2 = 40.6 lb, w 0.6 × 590 - 0.6 × 0.677 × 70 = 325.6 plf, so 2.5 more: 1,345.7."""
+    truss, weight = lifted_beam(72.0, 70, 590), Weight(200.0, Placement("bottom_chord", "point", 36.0))
+    bare, hung = analyse(truss), bearing_all(truss, [weight])
+    assert (bare.passes, analyse(hung).passes) == (False, True)
+    assert analyse(hung).worst_ratio == pytest.approx(bare.worst_ratio * 1345.7 / 1404, rel=1e-4)
+    assert fails_without(hung, truss) == coded("fails-without-weight", ratio=pytest.approx(bare.worst_ratio))
+    (way,) = taken(truss, [weight]).ways  # a truss that takes it as it is has none
+    assert (way.passes, way.told[0]["code"]) == (False, "fails-without-weight")
+    calm = without_wind(truss)
+    assert fails_without(bearing_all(calm, [weight]), calm) is None

@@ -2,7 +2,8 @@
 
 Every place is a right-hand side of its own: the truss without the weight and with a unit of it are solved once, in a
 stack of as many trusses as there are places, and what any other weight does follows by superposition. Ratios are no
-linear functions of it, so the largest that passes every check is found by bisection, all places at once.
+linear functions of it, so the largest that passes every check is found by bisection, all places at once. A weight of
+dead load holds nothing down against wind (`uplift`): the dead load that does is a case of its own there.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from trusses.analysis.capacity.placing import Placement, along, loaded
+from trusses.analysis.capacity.uplift import share_counted_on, sure_share
 from trusses.analysis.checks.check import PASSES
 from trusses.analysis.checks.stack import check_stack
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
@@ -21,7 +23,14 @@ from trusses.analysis.format.model import Role, Truss
 from trusses.analysis.frame import solve as frame
 from trusses.analysis.frame.member_loads import Pieces
 from trusses.analysis.frame.solution import Solution
-from trusses.analysis.loads.combinations import superposition
+from trusses.analysis.loads.combinations import (
+    DURATION,
+    Case,
+    Combination,
+    factors_of,
+    helps_against_wind,
+    superposition,
+)
 
 Array = npt.NDArray[np.float64]
 #: No weight that somebody hangs is looked for beyond this, lb.
@@ -29,6 +38,8 @@ MOST_LB = 10_000.0
 #: How close the largest weight is found, lb.
 _WITHIN_LB = 1.0
 _UNIT_LB = 1_000.0
+#: What is sure to be there of the dead load with a weight in it, as a case of its own.
+_SURE = Case("dead/sure", "dead", "sure", False)
 #: Places of a curve are no farther apart than this along the span, inches.
 _STEP_IN = 12.0
 
@@ -73,15 +84,24 @@ def most_lb(
     for (which, without), (_, with_unit) in zip(frame.stacks(bare), frame.stacks(unit), strict=True):
         for moving in without.moving.values():
             raise moving
-        most[which] = _bisected([bare[i] for i in which], without, with_unit, surroundings)
+        most[which] = _bisected([bare[i] for i in which], without, with_unit, surroundings, case)
     return most
 
 
-def _bisected(trusses: Sequence[Truss], bare: Solution, unit: Solution, surroundings: Surroundings) -> Array:
+def _bisected(trusses: Sequence[Truss], bare: Solution, unit: Solution, surroundings: Surroundings, case: str) -> Array:
     combinations, factors = superposition(trusses[0], bare.cases)
+    dead = next((i for i, each in enumerate(bare.cases) if each.case == case == "dead"), None)
+    if dead is not None and any(map(helps_against_wind, combinations)):
+        combinations = (*map(_on_what_is_sure, combinations), Combination("D/sure", {_SURE.name: 1.0}, DURATION["D"]))
+        factors = factors_of(combinations, (*bare.cases, _SURE))
+    else:
+        dead = None
 
     def passes(pounds: Array) -> npt.NDArray[np.bool_]:
-        found = check_stack(trusses, combinations, _with(bare, unit, pounds / _UNIT_LB), factors, surroundings)
+        solution = _with(bare, unit, pounds / _UNIT_LB)
+        if dead is not None:
+            solution = _besides(solution, dead, _sure(trusses[0], bare, solution, dead))
+        found = check_stack(trusses, combinations, solution, factors, surroundings)
         return np.asarray(found.worst <= PASSES)
 
     low, high = np.zeros(len(trusses)), np.full(len(trusses), MOST_LB)
@@ -100,6 +120,42 @@ def _with(bare: Solution, unit: Solution, share: Array) -> Solution:
         points=_part(bare.loads.points, unit.loads.points, share),
     )
     return bare._replace(values=bare.values + share * (unit.values - bare.values), loads=loads)
+
+
+def _sure(truss: Truss, bare: Solution, solution: Solution, dead: int) -> Array:
+    """(t,): how much less of its dead load each truss may count on against wind with the weight on it, as a part of
+    what it counts on today."""
+    today = share_counted_on(truss)
+    shares = sure_share(today, bare.reactions[dead, 1], solution.reactions[dead, 1])
+    return shares / today if today else np.zeros_like(shares)
+
+
+def _on_what_is_sure(combination: Combination) -> Combination:
+    """A combination with the dead load that is sure where dead load is there to help."""
+    if not helps_against_wind(combination):
+        return combination
+    factors = {_SURE.name if name == "dead" else name: factor for name, factor in combination.factors.items()}
+    return Combination(combination.name, factors, combination.load_duration)
+
+
+def _besides(solution: Solution, dead: int, part: Array) -> Solution:
+    """The solution with what is sure of its dead load, `part` (t,) of it, as one more case."""
+    loads, row = solution.loads, slice(dead, dead + 1)
+    loads = loads._replace(
+        axial=np.concatenate([loads.axial, loads.axial[row] * part]),
+        transverse=np.concatenate([loads.transverse, loads.transverse[row] * part]),
+        strips=_pieces_besides(loads.strips, dead, part),
+        points=_pieces_besides(loads.points, dead, part),
+    )
+    values = np.concatenate([solution.values, solution.values[row] * part])
+    return solution._replace(cases=(*solution.cases, _SURE), loads=loads, values=values)
+
+
+def _pieces_besides(pieces: Pieces | None, row: int, part: Array) -> Pieces | None:
+    if pieces is None:
+        return None
+    more = pieces.rows[:, row] * part[pieces.truss]
+    return replace(pieces, rows=np.column_stack([pieces.rows, more]))
 
 
 def _part(bare: Pieces | None, unit: Pieces | None, share: Array) -> Pieces | None:

@@ -7,12 +7,12 @@ deeper; a cross-beam that hands the weight to more trusses, each of which then t
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from trusses.analysis.analysis import Analysis, analyse
 from trusses.analysis.capacity.placing import CapacityError, Placement, along, written
 from trusses.analysis.capacity.sharing import Rule, shares
-from trusses.analysis.capacity.uplift import held_down_without
+from trusses.analysis.capacity.uplift import fails_without, held_down_without
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Truss
@@ -57,7 +57,7 @@ class Weight:
 @dataclass(frozen=True)
 class Taken:
     """`as_it_is` is today's truss with its largest share of each weight on it, `shares_lb`; `ways` are empty where that
-    passes."""
+    passes, with the weights and without."""
 
     shares_lb: tuple[float, ...]
     as_it_is: Analysis
@@ -75,10 +75,19 @@ def taken(
     loaded = bearing_all(truss, weights)
     shares_lb = tuple(weight.most_lb for weight in weights)
     as_it_is = analyse(loaded, surroundings)
+    alone = candidate(truss, loaded, as_it_is, building)
     if as_it_is.passes:
-        return Taken(shares_lb, as_it_is, ())
-    found = made_stronger(truss, list(_starts(truss, loaded, weights, building)), surroundings, building)
-    return Taken(shares_lb, as_it_is, tuple(found) or (candidate(truss, loaded, as_it_is, building),))
+        judged = _without_too(alone, truss, surroundings)
+        return Taken(shares_lb, as_it_is, () if judged is alone else (judged,))
+    found = made_stronger(truss, list(_starts(truss, loaded, weights, building)), surroundings, building) or [alone]
+    return Taken(shares_lb, as_it_is, tuple(_without_too(each, truss, surroundings) for each in found))
+
+
+def _without_too(way: Strengthened, today: Truss, surroundings: Surroundings) -> Strengthened:
+    """It passes only where it does so with the weights and without."""
+    if not way.analysis.passes or (fails := fails_without(read(way.document), today, surroundings)) is None:
+        return way
+    return replace(way, passes=False, told=(fails, *way.told))
 
 
 def bearing_all(truss: Truss, weights: Sequence[Weight]) -> Truss:

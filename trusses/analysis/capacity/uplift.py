@@ -4,14 +4,16 @@ or be gone again. ASCE 7-16 §3.1.3 (from memory) says so of the variable parts 
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
-from trusses.analysis.format.document import read
+from trusses.analysis.analysis import analyse
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.format.document import read, read_stored
 from trusses.analysis.format.model import Truss
 from trusses.analysis.frame.solve import solve
 from trusses.analysis.loads.combinations import cases
+from trusses.analysis.loads.weights import without_weights
+from trusses.analysis.words.phrases import Coded, coded
 
 _THOUSANDTH = 1000
 _LEAST_LB = 1e-6
@@ -20,18 +22,36 @@ _LEAST_LB = 1e-6
 def held_down_without(bare: Truss, loaded: Truss) -> Truss:
     """`loaded` counting on so much less of its dead load against wind (`uplift_dead_share`) that none of its bearings
     is held down by more than it is in `bare`, the same truss without what was put on it; `loaded` itself where they
-    bear elsewhere. Of wind alone: what dead load or snow lifts off a bearing elsewhere is as `loaded` has it, and a
-    member's force under wind lies between those of both. Raises Mechanism."""
+    bear elsewhere. Of wind alone: what dead load or snow lifts off a bearing is as `loaded` has it, and told by a
+    finding (`findings.weights`); a member's force under wind lies between those of both (`fails_without`). Raises
+    Mechanism."""
     if not any(load.case == "wind" for load in loaded.loads) or _stand_at(bare) != _stand_at(loaded):
         return loaded
     before, after = _dead_lb(bare), _dead_lb(loaded)
-    more = after > before + _LEAST_LB
-    if not more.any():
+    if not (after > before + _LEAST_LB).any():
         return loaded
-    today = share_counted_on(bare)
-    sure = float(np.clip(before[more] / after[more], 0.0, 1.0).min())
-    share = math.floor(today * sure * _THOUSANDTH) / _THOUSANDTH
+    share = float(sure_share(share_counted_on(bare), before[:, None], after[:, None])[0])
     return read({**loaded.document, "uplift_dead_share": share})
+
+
+def sure_share(today: float, before: np.ndarray, after: np.ndarray) -> np.ndarray:
+    """(t,): the share of their dead load that trusses may count on which press on bearings by `after` (b, t) with
+    weights and by `before` without, where they count on `today`'s share of that; to a thousandth below."""
+    more = after > before + _LEAST_LB
+    part = np.divide(before, after, out=np.ones_like(after), where=more & (after != 0.0))
+    sure = np.clip(np.where(more & (after == 0.0), 0.0, part), 0.0, 1.0).min(axis=0)
+    return np.where(more.any(axis=0), np.floor(today * sure * _THOUSANDTH) / _THOUSANDTH, today)
+
+
+def fails_without(loaded: Truss, today: Truss, surroundings: Surroundings = NOTHING_SAID) -> Coded | None:
+    """That a truss is over a limit once the weights on it are gone, counting on the share of its dead load that
+    `today`'s counts on; None where it passes. Raises Mechanism, DocumentError."""
+    document = without_weights(loaded)
+    document.pop("uplift_dead_share", None)
+    if today.uplift_dead_share is not None:
+        document["uplift_dead_share"] = today.uplift_dead_share
+    alone = analyse(read_stored(document), surroundings)
+    return None if alone.passes else coded("fails-without-weight", ratio=alone.worst_ratio)
 
 
 def share_counted_on(truss: Truss) -> float:

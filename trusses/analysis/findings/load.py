@@ -18,7 +18,7 @@ def load_findings(truss: Truss) -> Iterator[Finding]:
     yield from _absent(truss)
     yield from _alone(truss)
     yield from _lifting(truss)
-    if truss.uplift_dead_share is None and _wind_lifts(truss):
+    if truss.uplift_dead_share is None and wind_lifts(truss):
         yield Finding("uplift-dead-share", "uplift_dead_share")
 
 
@@ -60,7 +60,7 @@ def _lifting(truss: Truss) -> Iterator[Finding]:
         yield Finding("load-lifts", "loads", {"case": case})
 
 
-def _wind_lifts(truss: Truss) -> bool:
+def wind_lifts(truss: Truss) -> bool:
     """Whether any wind load of the document acts upward."""
     return any(load.case == "wind" and _size(load) < 0 for load in truss.loads)
 

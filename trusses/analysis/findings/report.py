@@ -11,6 +11,7 @@ from trusses.analysis.findings.force import force_findings
 from trusses.analysis.findings.kind import kind_findings
 from trusses.analysis.findings.load import load_findings
 from trusses.analysis.findings.shape import heels_off, shape_findings
+from trusses.analysis.findings.weights import weight_findings
 from trusses.analysis.format.model import Truss
 from trusses.analysis.frame.results import Results
 from trusses.analysis.loads.snow import lacks_drift
@@ -27,6 +28,7 @@ def findings(results: Results) -> tuple[Finding, ...]:
         *shape_findings(truss),
         *kind_findings(truss),
         *force_findings(results),
+        *weight_findings(results),
     )
 
 

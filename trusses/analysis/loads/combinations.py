@@ -125,6 +125,11 @@ def _arranged(name: str, case: str, kinds: Sequence[tuple[str, str | None, bool]
     return [Case(f"{name}/{pattern}", case, pattern, alone) for pattern in patterns]
 
 
+def helps_against_wind(combination: Combination) -> bool:
+    """Whether the dead load in it is there to hold the truss down, and counted on by its sure share alone."""
+    return combination.name.startswith("0.6D + ")
+
+
 def combinations(truss: Truss, cases: Sequence[Case]) -> tuple[Combination, ...]:
     """The combinations of a truss's cases, `D` always first, then as ASCE 7 lists them, each under its own name.
 

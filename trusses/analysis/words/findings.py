@@ -178,6 +178,20 @@ FINDINGS: Mapping[str, Says] = {
         "Wind lifts this truss, and the document doesn't say what share of the dead load is sure to be there"
         " (uplift_dead_share): all of it is counted on to hold the roof down, which may be too much."
     ),
+    "uplift-dead-share-weights": lambda share, over: (
+        f"Wind lifts this truss, and the share of the dead load that is counted on to hold it down"
+        f" (uplift_dead_share, {share:g}) is "
+        + (
+            "more than all of it but the weights that stand or hang on it, which may be gone."
+            if over
+            else "all of it but the weights that stand or hang on it: whether all of that is sure to be there, the"
+            " document doesn't say."
+        )
+    ),
+    "weights-hold-down": (
+        "Without the weights that stand or hang on it, which may be gone, {joint} is lifted by {force_lb:lb}"
+        " ({combination}), with them by {told_lb:lb}: what holds it down there has to be for the larger."
+    ),
     "attic-storage": _attic_storage,
     "attic-storage-in-part": _attic_storage_in_part,
     # shape and supports

@@ -203,6 +203,10 @@ TOLD: Mapping[str, Says] = {
         "The {role:plain} is deeper by {by_in:tape} on either side of its centerline: what it bears on or is sheathed"
         " with moves by as much."
     ),
+    "fails-without-weight": (
+        "With the weight gone it is at {ratio:.0%} of what is allowed: a weight that may be taken away can't be what"
+        " makes it pass."
+    ),
     "building": _building,
     "storage-raised": _raised,
     "storage-left-out": _left_out,
