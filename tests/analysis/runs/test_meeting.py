@@ -132,6 +132,27 @@ def drawn(random: Random) -> Run:
     )
 
 
+def test_its_place_lies_where_it_is_too_near():
+    """Any two, and any one with itself: the place that is told is within what is told to be too near, on the run."""
+    random, met = Random(20261129), []
+    while len(met) < 300:
+        one, other = drawn(random), drawn(random)
+        for found in (meeting(one, other, TRUSSES), itself(one, TRUSSES)):
+            if found:
+                met.append(found)
+                (low, high), path = found.within_in, found.path_in
+                assert -1e-6 <= low <= path <= high <= one.length_in + 1e-6, (one, other)
+
+
+@pytest.mark.parametrize(("x", "path"), [(200.0, 68.0), (207.0, 68.0), (208.5, 68.0), (193.0, 61.0), (187.0, 55.0)])
+def test_past_the_outside_of_a_corner_its_place_is_the_corner(x, path):
+    """A 14 in. box turns at 68 in. of its path; a pipe beside that, at its face, past it, or before the corner."""
+    bent = run((132, 200), (200, 200), (200, 60), height=30, section=BOX)
+    found = meeting(bent, run((x, 203), (x, 400), height=30, section=Section("circle", 1, 1, 0, 1)), TRUSSES)
+    assert found.path_in == pytest.approx(path)
+    assert found.within_in[0] <= found.path_in <= found.within_in[1]
+
+
 def test_told_either_way_it_is_one_measure():
     random, met = Random(20261128), []
     while len(met) < 340:

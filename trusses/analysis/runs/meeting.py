@@ -93,6 +93,13 @@ def itself(run: Run, copies: Sequence[Stood]) -> Meeting | None:
     return None if found is None or found.joins else found
 
 
+def over_each_other(run: Run, other: Run) -> bool:
+    """Whether two runs come nearer to each other in plan than both keep clear, at whatever heights they are."""
+    keep = sum(core(one)[0] / 2 + grown(one) for one in (run, other))
+    far = shapely.distance(shapely.LineString(run.points), shapely.LineString(other.points))
+    return bool(far < keep - TOUCH_IN)
+
+
 def _in_turn(
     near: Sequence[tuple[int, int]], look: Callable[[Sequence[tuple[int, int]]], Meeting | None]
 ) -> Meeting | None:
@@ -140,12 +147,15 @@ def _deepest(mine: Bodies, theirs: Bodies, pairs: _Pairs, keep: float) -> Meetin
         joins &= (back > 0) | ~(beside | (mine.leg[j] == mine.leg[i] + 1))
     by = keep - between
     first = np.lexsort((*at.round(6).T, -by.round(6), joins))[0]
-    paths = np.clip(_along(mine, i, at), 0.0, mine.run.length_in)
+    # the place on its middle line: beside a corner what is nearest may lie past the end of its leg
+    paths = np.clip(_along(mine, i, at), mine.path[i, 0], mine.path[i, 1])
     path = float(paths[first])
     # first itself, and of very many those that lie nearest to it
     held = np.argsort(np.abs(paths - path) + (np.arange(len(paths)) != first), kind="stable")[:_MOST_WITHIN]
     within = _within(mine, i[held], theirs, j[held], up[held], keep)
-    within = np.where(np.isfinite(within), within, paths[held, None])
+    # each is too near at its own place at least, also where that is its side alone and not its middle
+    low, high = np.fmin(within[:, 0], paths[held]), np.fmax(within[:, 1], paths[held])
+    within = np.column_stack([low, high])
     return Meeting(
         path,
         mine.run.place_at(path),
