@@ -35,8 +35,9 @@ class FitAnswerSerializer(serializers.Serializer):
 
 
 class CrossingSerializer(serializers.Serializer):
-    """One truss that a run crosses. `verdict`: fits, moves (it fits if the run moves by `moves_in` in this truss's own
-    plane: right, up), redesign, never (a chord would be cut or the truss left). Sizes are as the truss meets it."""
+    """One truss that a run crosses. `verdict`: fits, moves (webs are in the way, and it fits if the run moves by
+    `moves_in`), redesign, never (a chord would be cut or the truss left as it runs). `moves_in`: the nearest place
+    where it fits, in this truss's own plane: right, up. Sizes are as the truss meets it."""
 
     letter = serializers.CharField()
     truss = serializers.CharField(help_text="Its mark.")
@@ -81,8 +82,9 @@ class RunLineSerializer(serializers.Serializer):
 
 
 class RunAnswerSerializer(serializers.Serializer):
-    """`changes`: how many trusses it doesn't fit in as they are, `never`: of those, where a chord would be cut or the
-    truss left as it runs. `pieces`: the longest rigid length for each leg, before and after the trusses are set."""
+    """`changes`: how many trusses it doesn't fit in as they are, those included that are cut and don't take it, and
+    with `together` as the one opening of their mark; `never`: of those that aren't cut, where a chord would be cut or
+    the truss left as it runs. `pieces`: the longest rigid length for each leg, before and after the trusses are set."""
 
     crossings = CrossingSerializer(many=True)
     passes_by = serializers.ListField(child=serializers.CharField())
@@ -110,6 +112,11 @@ class RunAnswerSerializer(serializers.Serializer):
         " (on end `within_in`), `by_in` too near with the clear space of both; `joins`: one begins or ends in the"
         " other, as a branch does; `level`: the other's, where that is another one. Levels are held against each"
         " other where it was said how high both bear.",
+    )
+    not_compared = serializers.ListField(
+        child=serializers.JSONField(),
+        help_text="Runs of other levels over or under it on the plan that it is not held against, since nobody said how"
+        " high both levels bear.",
     )
     meets_itself = serializers.CharField(
         help_text="Where a piece of it comes into another one of it, in words: so it can't be asked for; else empty."

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import TAKEN
-from changes.asks.meets import Meets, meets
-from changes.asks.run import copies_on, crossing, into_itself, lettered, read_path, with_storey
+from changes.asks.meets import Meets, meets, not_compared
+from changes.asks.run import closed, copies_on, crossing, into_itself, lettered, read_path, untaken, with_storey
+from changes.asks.run_verdicts import answers, counts
 from changes.models import Run as FiledRun
 from changes.refusals import Refused
 from trusses.analysis.runs.bends import Bent, NotSearched, bent
@@ -20,7 +22,7 @@ from trusses.analysis.runs.passing import Heights, Passed, heights, passed_all
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.run import Run
 from trusses.analysis.runs.written import as_written
-from trusses.analysis.words.phrases import coded, tell
+from trusses.analysis.words.phrases import Coded, as_counted, coded, tell
 from trusses.analysis.words.runs import LINES, MEETING
 from trusses.models import Job
 
@@ -33,9 +35,9 @@ def run_answer(job: Job, run: Any, *, offers: bool = False, together: bool = Fal
     except Refused as refused:
         raise Refused(refused.code, "run", refused.place, **refused.values) from refused
     crossed = crossing(job, path)
-    never, short = changes(crossed)
     in_cut = as_cut(job, path.level, lettered(crossed))
     cut = {one.letter: one for one in in_cut}
+    told_so = counts(answers(crossed, in_cut, together=together))
     own = into_itself(crossed, copies_on(job, path.level), in_cut, together=together)
     told = {
         "crossings": [_crossing(name, one, path) | _cut(cut.get(name)) for name, one in lettered(crossed)],
@@ -46,14 +48,15 @@ def run_answer(job: Job, run: Any, *, offers: bool = False, together: bool = Fal
         "corners": [_corner(one) for one in crossed.cramped],
         "ends": [_ended(one) for one in ends_in(crossed)],
         "meets": [one.document() for one in runs_met(job, path)],
+        "not_compared": [one.document() for one in not_compared(job, path)],
         "meets_itself": tell(MEETING, [own] if own else []),
         "pieces": [one._asdict() for one in rigid(crossed)],
-        "changes": short,
-        "never": never,
+        "changes": told_so.short,
+        "never": told_so.never,
         "verdict": crossed.worst,
     }
     if offers:
-        found, lacks = better(job, crossed)
+        found, lacks = better(job, crossed, together=together)
         told |= {"lines": [_line(one) for one in found], "lines_lack": lacks}
     return told
 
@@ -69,13 +72,23 @@ class Offer(NamedTuple):
     after: Cleared | None = None
 
 
-def better(job: Job, crossed: Crossed, instead: FiledRun | None = None) -> tuple[list[Offer], str]:
+def may_be_better(crossed: Crossed) -> bool:
+    """Whether better lines are looked for: where all trusses are met as they are there is nothing to look for."""
+    return bool(crossed.cramped) or changes(crossed) != (0, 0)
+
+
+def better(job: Job, crossed: Crossed, *, together: bool, instead: FiledRun | None = None) -> tuple[list[Offer], str]:
     """Lines that ask for fewer changes, or of which nothing stands in a truss where something of this one does, best
-    first, the one with bends among them; and in words what was not looked for, or that there is none. None of them lies
-    in what goes through a cut copy already. `instead`: the run that was asked for, of which they are other lines."""
-    asked = changes(crossed)
-    if asked == (0, 0) and not crossed.cramped:
+    first, the one with bends among them; and in words what was not looked for, or that there is none. Each of them can
+    be asked for, by the rule that a request is read by: with one opening for all copies of a mark where `together`.
+    None lies in what goes through a cut copy already. `instead`: the run that was asked for, of which they are other
+    lines."""
+    if not may_be_better(crossed):
         return [], ""
+    cut = _cut_of(job, crossed, instead)
+    asked = counts(answers(crossed, cut, together=together)).order
+    if over := closed(job, crossed, cut):
+        return [], tell(LINES, [coded("run-better-lines-closed", marks=sorted(over, key=as_counted))])
     copies = copies_on(job, crossed.run.level)
     after = cleared(crossed, copies) if stands_in(crossed, copies) else None
     if crossed.cramped and after is None:
@@ -92,19 +105,47 @@ def better(job: Job, crossed: Crossed, instead: FiledRun | None = None) -> tuple
     if after:
         never, short = changes(wish)
         ways.append(Line(wish.run, "x", 0.0, 0.0, short, never, wish))
-    found = [Offer(to, after) for way in ways if (to := as_written(way, copies))]
-    if not crossed.cramped:
-        found = [one for one in found if (one.way.never, one.way.changes) < asked]
-    whys = ((_taken, "run-better-lines-taken"), (_itself, "run-better-lines-itself"), (_meets, "run-better-lines-meet"))
-    for refused, why in whys:
-        free = [one for one in found if not refused(job, one.way.crossed, instead)]
-        if found and not free and not lacks:
-            lacks = coded(why)
-        found = free
+    found = []
+    why: Coded | None = None
+    for way in ways:
+        if (to := as_written(way, copies)) is None:
+            continue
+        there = _cut_of(job, to.crossed, instead)
+        count = counts(answers(to.crossed, there, together=together))
+        if not crossed.cramped and count.order >= asked:
+            continue
+        if code := _refused(job, to.crossed, there, instead, together=together):
+            why = why or coded(code)
+            continue
+        found.append(Offer(replace(to, never=count.never, changes=count.short), after))
+    if not found and not lacks:
+        lacks = why
     if not found and not lacks:
         sideways = moves_sideways(crossed)
         lacks = coded("run-no-better-line", sideways=sideways, sideways_in=SIDEWAYS_IN, up_in=UP_IN)
     return sorted(found, key=lambda one: (one.way.never, one.way.changes)), tell(LINES, [lacks] if lacks else [])
+
+
+_UNTAKEN = {
+    "run-meets-itself": "run-better-lines-itself",
+    "run-shares-itself": "run-better-lines-shared",
+    "run-beside": "run-better-lines-beside",
+}
+
+
+def _cut_of(job: Job, crossed: Crossed, instead: FiledRun | None) -> list[AsCut]:
+    return as_cut(job, crossed.run.level, lettered(crossed), instead=instead)
+
+
+def _refused(job: Job, crossed: Crossed, cut: Sequence[AsCut], instead: FiledRun | None, *, together: bool) -> str:
+    """Why a better line isn't offered, as a code of `LINES`; empty where it is."""
+    if any(one.how == TAKEN for one in cut):
+        return "run-better-lines-taken"
+    if code := untaken(job, crossed, cut, together=together):
+        return _UNTAKEN.get(code, "run-better-lines-stuck")
+    if any(not one.there.joins for one in runs_met(job, crossed.run, instead)):
+        return "run-better-lines-meet"
+    return ""
 
 
 def other_heights(job: Job, crossed: Crossed) -> Heights | None:
@@ -123,25 +164,14 @@ def runs_met(job: Job, run: Run, asked: FiledRun | None = None) -> list[Meets]:
 def meets_told(
     job: Job, crossed: Crossed, cut: Sequence[AsCut], *, together: bool, asked: FiledRun | None = None
 ) -> tuple[list[str], str]:
-    """The same in sentences, with where it comes into itself; and what it comes into without joining it, if anything:
-    itself, which nobody can ask for, else another run."""
+    """The same in sentences, with where it comes into itself and what it isn't held against; and what it comes into
+    without joining it, if anything: itself, which nobody can ask for, else another run."""
     own = into_itself(crossed, copies_on(job, crossed.run.level), cut, together=together)
-    found = runs_met(job, crossed.run, asked)
-    told = [tell(MEETING, [one]) for one in ([own] if own else []) + [one.told for one in found]]
+    found, unsaid = runs_met(job, crossed.run, asked), not_compared(job, crossed.run, asked)
+    every = [*([own] if own else []), *(one.told for one in found), *(one.told for one in unsaid)]
+    told = [tell(MEETING, [one]) for one in every]
     others = any(not one.there.joins for one in found)
     return told, ITSELF if own else "another run" if others else ""
-
-
-def _taken(job: Job, crossed: Crossed, instead: FiledRun | None) -> bool:
-    return any(one.how == TAKEN for one in as_cut(job, crossed.run.level, lettered(crossed), instead=instead))
-
-
-def _itself(job: Job, crossed: Crossed, instead: FiledRun | None) -> bool:
-    return into_itself(crossed, copies_on(job, crossed.run.level), ()) is not None
-
-
-def _meets(job: Job, crossed: Crossed, instead: FiledRun | None) -> bool:
-    return any(not one.there.joins for one in runs_met(job, crossed.run, instead))
 
 
 def ends_in(crossed: Crossed) -> list[Ended]:

@@ -12,12 +12,13 @@ from changes.asks.on_plan import called, in_parts
 from changes.asks.run import copies_on
 from changes.models import Run as FiledRun
 from trusses.analysis.format.document import DocumentError
-from trusses.analysis.runs.meeting import Meeting, bay_of, meeting
+from trusses.analysis.runs.meeting import Meeting, bay_of, meeting, over_each_other
 from trusses.analysis.runs.parts import Part
 from trusses.analysis.runs.run import Run, RunError, read_run
 from trusses.analysis.runs.stood import Stood
 from trusses.analysis.words.phrases import Coded, coded
 from trusses.models import Job
+from trusses.once import once
 from trusses.solid.heights import in_common
 from trusses.solid.kept import heights_of
 
@@ -94,12 +95,49 @@ def meets(job: Job, run: Run, copies: Sequence[Stood], asked: FiledRun | None = 
     return sorted(found, key=lambda each: (each.there.joins, each.there.path_in))
 
 
+class Unsaid(NamedTuple):
+    """A run of another level that lies over or under a run, and isn't held against it, since nobody said how high both
+    levels bear."""
+
+    request: int
+    called: str
+    level: str
+    own: str
+
+    @property
+    def told(self) -> Coded:
+        return coded("run-not-compared", called=self.called, request=self.request, level=self.level, own=self.own)
+
+    def document(self) -> dict[str, Any]:
+        return {"request": self.request, "name": self.called, "level": self.level}
+
+
+def not_compared(job: Job, run: Run, asked: FiledRun | None = None) -> list[Unsaid]:
+    """The runs of other levels that `meets` leaves out though they come near it on the plan. `asked` as there."""
+    others = {pk: other for pk, other in _asked_for(job) if other.level != run.level and over_each_other(run, other)}
+    if asked is not None:
+        others.pop(asked.pk, None)
+    if not others:
+        return []
+    high = in_common(heights_of(job))
+    others = {pk: other for pk, other in others.items() if not {other.level, run.level} <= high.keys()}
+    return [
+        Unsaid(one.run.request_id, called(one.run.name, others[one.run.pk]), others[one.run.pk].level, run.level)
+        for one in (standing_runs(job) if others else ())
+        if one.run.pk in others and any(over_each_other(run, part) for _, part in _kept(one, others[one.run.pk]))
+    ]
+
+
 def _on(before: float, within: tuple[float, float]) -> tuple[float, float]:
     return before + within[0], before + within[1]
 
 
-def _asked_for(job: Job) -> Iterator[tuple[int, Run]]:
+def _asked_for(job: Job) -> list[tuple[int, Run]]:
     """Every run of a job, whatever became of it: most are far off, which is told without asking that."""
+    return once(("runs asked for", job.pk), lambda: list(_readable(job)))
+
+
+def _readable(job: Job) -> Iterator[tuple[int, Run]]:
     for pk, wish in FiledRun.objects.filter(request__job=job).values_list("pk", "wish"):
         with suppress(DocumentError, RunError):  # no rule of today's makes what was asked for unreadable
             yield pk, read_run(wish)

@@ -1,10 +1,11 @@
 """A run: a path through the set, read into an ask for each mark and group of copies that it meets alike.
 
 Each crossing is an opening of one copy (`trusses.analysis.runs`). Copies of one mark that meet it within half an inch
-share one opening that holds all of theirs; so do more of them where that larger opening fits as the truss is, since a
-design for each would change nothing. With `together` all copies of a mark share one, so that one search serves them and
-one design comes of it. What the run passes by isn't asked of, nor are copies that are cut already (`as_cut`);
-where it goes through none but these, it is an ask of no mark, which puts it on record.
+share one opening that holds all of theirs, where that answers as each does by itself; so do more of them where that
+larger opening fits as the truss is, since a design for each would change nothing. With `together` all copies of a mark
+share one, so that one search serves them and one design comes of it. What the run passes by isn't asked of, nor are
+copies that are cut already (`as_cut`); where it goes through none but these, it is an ask of no mark, which puts it on
+record.
 """
 
 from __future__ import annotations
@@ -18,7 +19,8 @@ from changes.asks import opening
 from changes.asks.answers import Answer, Answered, Case
 from changes.asks.as_cut import AsCut, as_cut, made_anew, read_without, recorded
 from changes.asks.wishes import Document, Over, Wish, refuse_what_is_over
-from changes.models import Kind, Verdict
+from changes.models import Kind
+from changes.models import Verdict as Answers
 from changes.refusals import Refused
 from trusses.analysis.clearance.apart import gap
 from trusses.analysis.clearance.free_space import TOUCH_IN
@@ -27,10 +29,10 @@ from trusses.analysis.format.document import DocumentError, read_opening
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import place as named
 from trusses.analysis.format.strict import plain
-from trusses.analysis.runs.crossing import Crossed, Crossing, cross, letter
+from trusses.analysis.runs.crossing import VERDICTS, Crossed, Crossing, Verdict, cross, letter
 from trusses.analysis.runs.meeting import bay_of, itself
 from trusses.analysis.runs.met import Met
-from trusses.analysis.runs.run import Run, RunError, read_run
+from trusses.analysis.runs.run import SAME_IN, Run, RunError, read_run
 from trusses.analysis.runs.stood import Stood
 from trusses.analysis.words.given import brief
 from trusses.analysis.words.phrases import Coded, coded
@@ -62,8 +64,7 @@ def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: 
         one.mark: one for one in Truss.objects.filter(job=job, current__isnull=False).select_related("job", "current")
     }
     cut = as_cut(job, run.level, lettered(crossed), before=before)
-    if own := into_itself(crossed, copies_on(job, run.level), cut, together=together):
-        raise Refused(own["code"], "asks", at, **own["values"])
+    refuse_itself(crossed, copies_on(job, run.level), cut, at, together=together)
     read_without(ask, cut, named(path), at)
     asked = {"name": run.note, "wish": run.document(), "as_cut": recorded(cut), "together": together}
     wishes: list[Wish] = []
@@ -76,8 +77,7 @@ def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: 
             copies = tuple(sorted(one.stood.number for _, one in those))
             wishes.append(Wish(Kind.RUN.value, truss, copies, held, told, asked))
     if not wishes:
-        if not any(one.fits for one in cut):
-            raise Refused("run-asks-nothing", "asks", at)
+        refuse_nothing(crossed, cut, at)
         # nobody is asked for anything; that it goes through there is put on record, and holds its place
         through = [(one.letter, one.met, one.stands.mark) for one in cut if one.fits]
         crossings = [{"mark": mark, **_told(name, met)} for name, met, mark in through]
@@ -187,15 +187,34 @@ def _twice(those: Sequence[Sequence[Lettered]]) -> tuple[float, Crossing, Crossi
 def _alike(those: Sequence[Lettered], together: bool) -> bool:
     """Whether they meet the run within half an inch, or fit as they are in the opening that holds all of theirs, or are
     to share one whatever it takes."""
-    if not _same(those):
-        return False
-    if together or _near(those):
-        return True
-    return fit(those[0][1].stood.design.space, read_opening({"id": "run", **envelope(those)})).fits
+    return _same(those) and (together or shared(those) == "fits" or _near(those))
 
 
 def _near(those: Sequence[Lettered], together: bool = False) -> bool:
-    return _same(those) and max(_spread(those)) <= ALIKE_IN
+    """Whether they meet it within half an inch, and share an opening of which none of them answers otherwise than by
+    itself."""
+    if not _same(those) or max(_spread(those)) > ALIKE_IN:
+        return False
+    held = _kind(shared(those))
+    return all(_kind(one.verdict) == held for _, one in those)
+
+
+def _kind(verdict: Verdict) -> int:
+    """As it is, by a change, never: a web in the way is one, wherever else it would fit."""
+    return {"fits": 0, "never": 2}.get(verdict, 1)
+
+
+def shared(those: Sequence[Lettered]) -> Verdict:
+    """What copies answer that share an opening: of them all, with what is larger for the others' sake."""
+    worst = max((one.verdict for _, one in those), key=VERDICTS.index)
+    if max(_spread(those)) < SAME_IN:
+        return worst
+    held = fit(those[0][1].stood.design.space, read_opening({"id": "run", **envelope(those)}))
+    if held.fits:
+        return "fits"
+    if held.cuts_chord or held.outside:
+        return "never"
+    return "redesign" if worst == "fits" else worst
 
 
 def _same(those: Sequence[Lettered]) -> bool:
@@ -268,6 +287,42 @@ def into_itself(
     return coded("run-meets-itself", beside=[name, name], path_in=path, within_in=[path, path], by_in=-by)
 
 
+def refuse_itself(crossed: Crossed, copies: Sequence[Stood], cut: Iterable[AsCut], at: str, *, together: bool) -> None:
+    """Raises Refused for a run that comes into itself."""
+    if own := into_itself(crossed, copies, cut, together=together):
+        raise Refused(own["code"], "asks", at, **own["values"])
+
+
+def refuse_nothing(crossed: Crossed, cut: Collection[AsCut], at: str) -> None:
+    """Raises Refused for a run that goes through nothing but cut copies, and through none of these."""
+    if len(cut) == len(lettered(crossed)) and not any(one.fits for one in cut):
+        raise Refused("run-asks-nothing", "asks", at)
+
+
+def untaken(job: Job, crossed: Crossed, cut: Collection[AsCut], *, together: bool) -> str:
+    """The code by which a run would be refused along this line, whichever cut copies it is asked without; empty where
+    it can be asked for. Not of marks that can't change any more: that is no line's fault."""
+    try:
+        refuse_run(crossed, "")
+        refuse_itself(crossed, copies_on(job, crossed.run.level), cut, "", together=together)
+        refuse_nothing(crossed, cut, "")
+    except Refused as refused:
+        return refused.code
+    return ""
+
+
+def closed(job: Job, crossed: Crossed, cut: Iterable[AsCut]) -> dict[str, Coded]:
+    """Of marks whose last day for changes is over, though copies that it crosses aren't cut, why nothing changes."""
+    marks = by_mark(crossed, but={one.name for one in cut})
+    rows = Truss.objects.filter(job=job, mark__in=marks, current__isnull=False).select_related("job")
+    return {truss.mark: why for truss in rows if (why := truss.past_change)}
+
+
+def in_wood(crossed: Crossed) -> bool:
+    """Whether a corner of it stands in a truss, or a leg lies in the wood of one that it runs along."""
+    return bool(crossed.cramped) or any(one.verdict != "fits" for one in crossed.between)
+
+
 def refuse_run(crossed: Crossed, at: str) -> None:
     """Raises Refused for a run that crosses nothing, or stands or lies in the wood of a truss."""
     if not lettered(crossed):
@@ -307,8 +362,8 @@ def answer(case: Case) -> Answered:
     met = [one for name, one in crossed if name in through]
     as_it_was = len(met) == len(through) and not made_anew(case.job, path.level, wish.run["as_cut"])
     if as_it_was and all(one.verdict == "fits" for one in met):
-        return Answered([Answer(Verdict.FITS, [coded("run-as-built", trusses=len(met))])])
-    return Answered([Answer(Verdict.NEVER, [coded("run-as-built-no-more")])])
+        return Answered([Answer(Answers.FITS, [coded("run-as-built", trusses=len(met))])])
+    return Answered([Answer(Answers.NEVER, [coded("run-as-built-no-more")])])
 
 
 def lacks(document: Document, wishes: Iterable[Wish]) -> str:

@@ -183,6 +183,14 @@ class FilingForm(forms.Form):
         field.widget.attrs["data-last"] = last_day.isoformat()
         field.widget.attrs["data-late"] = "That is after the last day for changes: it may be cut by then."
 
+    @property
+    def day(self) -> date | None:
+        """The day that stands in the field; None where that is no date."""
+        try:
+            return cast(date | None, self.fields["needed_by"].clean(self["needed_by"].value()))
+        except ValidationError:
+            return None
+
     def asks_what_happened(self) -> None:
         """Of damage: nobody wants it for anything, and it waits for no later day."""
         self.fields["needed_by"].help_text = "The day by which you need to know."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from django.db.models import Case, Count, F, Min, Q, QuerySet, Value, When
@@ -173,9 +174,19 @@ def by_urgency(rows: QuerySet[Request]) -> QuerySet[Request]:
 def past_last_day(change: Request, asks: Iterable[Ask]) -> list[Truss]:
     """The marks whose last day for changes comes before the day on which an answer is wanted. Wood as it was built has
     none."""
-    found = {ask.truss for ask in asks if ask.truss and ask.kind not in Kind.as_built()}
-    late = [one for one in found if one.can_change_until and one.can_change_until < change.needed_by]
+    return over_by({ask.truss for ask in asks if ask.truss and ask.kind not in Kind.as_built()}, change.needed_by)
+
+
+def over_by(marks: Iterable[Truss], day: date) -> list[Truss]:
+    """Those of which a day comes after the last one for changes."""
+    late = [one for one in marks if one.can_change_until and one.can_change_until < day]
     return sorted(late, key=lambda one: as_counted(one.mark))
+
+
+def told_over(marks: Sequence[str]) -> str:
+    """Of a day on which an answer is wanted, that it is late for those."""
+    they = "it" if len(marks) == 1 else "they"
+    return f"That is after the last day for changes of {listed(marks)}: {they} may be cut by then"
 
 
 def lines(changes: Iterable[Request], lacking: Mapping[int, Sequence[str]]) -> list[dict[str, Any]]:

@@ -7,9 +7,8 @@ from datetime import date
 from typing import Any
 
 from changes.models import Hold, Kind, Request
-from changes.pages.in_short import past_last_day
+from changes.pages.in_short import past_last_day, told_over
 from changes.pages.section import Section
-from trusses.analysis.words.phrases import listed
 from trusses.models import CHANGEABLE_STAGES, Copy
 
 _SAW = {
@@ -25,7 +24,7 @@ def next_step(change: Request, told: Iterable[Section], holds: Iterable[Any], wa
         return []
     told, today = list(told), change.job.today()
     late = [one.mark for one in past_last_day(change, (ask for section in told for ask in section.asks))]
-    too_late = f". That is after the last day for changes of {listed(late)}: it may be cut by then" if late else ""
+    too_late = f". {told_over(late)}" if late else ""
     lines = [("Waits for", waits_for), ("An answer by", _day(change.needed_by, today) + too_late)]
     if told and _past_the_saw(told):
         return lines  # neither a last day nor the saw has to do with wood that is cut

@@ -25,6 +25,10 @@ DATUM_WORDS = {
 _DATUM_HINT = "The ceiling: the underside of the bottom chord. The floor on these trusses: a storey's, or an attic's."
 
 
+SUPPOSED: Mapping[str, Mapping[str, float]] = {"circle": {"diameter": 8.0}, "rectangle": {"width": 14.0, "height": 8.0}}
+"""Sizes that a run is answered for while nobody has chosen one, inches: common ones. Nothing is sent with them."""
+
+
 class LineForm(forms.Form):
     """Where a run goes: its line on the plan, how high it begins, what it goes up at its corners."""
 
@@ -73,7 +77,8 @@ class LineForm(forms.Form):
 
 
 class RunForm(SectionForm, LineForm):
-    """A duct, a pipe or a drain through several trusses."""
+    """A duct, a pipe or a drain through several trusses. `supposes`: where no size is chosen yet a common one is
+    supposed, and `supposed` then."""
 
     level = forms.ChoiceField(error_messages={"invalid_choice": "Choose a level of the plan."})
     insulation = LengthField(size=True, required=False, label="Insulation, each side", initial='0"')
@@ -95,9 +100,14 @@ class RunForm(SectionForm, LineForm):
     without = forms.CharField(required=False, max_length=4_000, label="Without cut copies")
     carries = forms.CharField(required=False, max_length=100, label="What it is", help_text="Such as: supply trunk.")
 
-    def __init__(self, *args: Any, levels: Sequence[str], storey: OverFloor | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, levels: Sequence[str], storey: OverFloor | None = None, supposes: bool = False, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
-        self.storey = storey
+        self.storey, self.supposes, self.supposed = storey, supposes, False
+        for name in (name for sizes in SUPPOSED.values() for name in sizes):
+            self.fields[name].initial = None  # a size is chosen by whoever asks
+            self.fields[name].needed = True  # type: ignore[attr-defined]  # `_field.html` says so
         if storey or not self.is_bound:
             words = {key: says for key, says in DATUM_WORDS.items() if storey or key != "storey"}
             if storey:
@@ -105,6 +115,13 @@ class RunForm(SectionForm, LineForm):
                 self.fields["datum"].help_text = f"The floor of the storey below: {high}. {_DATUM_HINT}"
             cast(forms.ChoiceField, self.fields["datum"]).choices = list(words.items())
         cast(forms.ChoiceField, self.fields["level"]).choices = [(one, one) for one in levels]
+
+    def clean(self) -> dict[str, Any]:
+        sizes = SUPPOSED.get(self.cleaned_data.get("shape", ""), {})
+        if self.supposes and sizes and not any(str(self.data.get(name, "")).strip() for name in sizes):
+            self.cleaned_data |= sizes
+            self.supposed = True
+        return super().clean()
 
     def clean_datum(self) -> str:
         """Raises ValidationError where heights can't be told from what is chosen."""
@@ -131,10 +148,8 @@ class RunForm(SectionForm, LineForm):
         section: dict[str, Any] = {"shape": data["shape"]}
         if data["shape"] == "circle":
             section["diameter_in"] = data["diameter"]
-            size = f"{tape_inches(data['diameter'])} round"
         else:
             section |= {"width_in": data["width"], "height_in": data["height"]}
-            size = f"{tape_inches(data['width'])} × {tape_inches(data['height'])}"
         section |= {"insulation_in": data["insulation"] or 0, "clearance_in": data["clearance"] or 0}
         storey = {}
         if data["datum"] == "storey" and self.storey:
@@ -146,8 +161,23 @@ class RunForm(SectionForm, LineForm):
             **storey,
             "slope_in_per_ft": data["slope"] or 0,
             "section": section,
-            "note": ": ".join(filter(None, [data["carries"], size])),
+            "note": ": ".join(filter(None, [data["carries"], self.size])),
         }
+
+    @property
+    def size(self) -> str:
+        """Bare, as people call it: 8" round; 14" × 8"."""
+        data = self.cleaned_data
+        if data["shape"] == "circle":
+            return f"{tape_inches(data['diameter'])} round"
+        return f"{tape_inches(data['width'])} × {tape_inches(data['height'])}"
+
+    @property
+    def speaks_of(self) -> str:
+        """For which size the page answers, insulation with it, and whether that is only supposed."""
+        around = self.cleaned_data["insulation"]
+        size = f"{self.size} with {tape_inches(around)} insulation" if around else self.size
+        return f"If it is {size}" if self.supposed else size
 
     @property
     def typed_points(self) -> list[str]:
@@ -157,7 +187,9 @@ class RunForm(SectionForm, LineForm):
     @property
     def understood(self) -> dict[str, str]:
         """How each length that could be read was read."""
-        read = self.cleaned_data if hasattr(self, "cleaned_data") else {}
+        read = dict(self.cleaned_data) if hasattr(self, "cleaned_data") else {}
+        if self.supposed:
+            read = {name: value for name, value in read.items() if str(self.data.get(name, "")).strip()}
         lengths = {name: field for name, field in self.fields.items() if isinstance(field, LengthField)}
         return {
             name: said_length(read[name], size=field.size)

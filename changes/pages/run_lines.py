@@ -12,9 +12,11 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from changes import workflow
+from changes.asks.as_cut import as_cut
 from changes.asks.live_run import better
 from changes.asks.on_plan import called
-from changes.asks.run import crossing, read_path
+from changes.asks.run import crossing, lettered, read_path
+from changes.asks.run_verdicts import answers
 from changes.models import Decision, Request, Run, State
 from changes.pages.run_form import DATUM_WORDS, LineForm, typed_run
 from changes.pages.run_plan import drawn_path
@@ -73,10 +75,12 @@ def run_lines(request: HttpRequest, pk: int, run: int) -> HttpResponse:
 
 
 def _found(change: Request, run: Run, crossed: Crossed) -> dict[str, Any]:
-    found, lacks = better(change.job, crossed, instead=run)
+    cut = as_cut(change.job, crossed.run.level, lettered(crossed), asked=run)
+    told = answers(crossed, cut, together=run.together)
+    found, lacks = better(change.job, crossed, together=run.together, instead=run)
     offers = offers_told(found, change.job.north_deg)
     plan = level_of(change.job, crossed.run.level, standing(change.job).get(crossed.run.level, []))
-    return {"offers": offers, "lacks": lacks, "picture": drawn(replace(plan, paths=[drawn_path(crossed)]))}
+    return {"offers": offers, "lacks": lacks, "picture": drawn(replace(plan, paths=[drawn_path(crossed, told)]))}
 
 
 def _asked(request: HttpRequest, change: Request, run: Run, form: OtherLineForm) -> bool:

@@ -12,13 +12,13 @@ from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import DAMAGED, FITS, HOW, IN_ITS_WAY, left_of, left_out, not_through
 from changes.asks.live_run import meets_told
 from changes.asks.on_plan import crossings_of, in_parts
-from changes.asks.run import Lettered, by_mark, crossing, envelope, groups, lettered, read_path
+from changes.asks.run import Lettered, by_mark, crossing, envelope, groups, lettered, read_path, shared
+from changes.asks.run_verdicts import Answers, answers, counts
 from changes.models import Ask, Request, Run
 from changes.pages.in_line import said
 from changes.words.asking import taken_by
 from trusses import kept_drawings
-from trusses.analysis.runs.crossing import VERDICTS, Crossed, Crossing
-from trusses.analysis.runs.lines import changes
+from trusses.analysis.runs.crossing import Crossed, Crossing
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.run import Run as CoreRun
 from trusses.analysis.words.lengths import feet_inches, tape_inches
@@ -49,18 +49,40 @@ def cut_says(one: AsCut) -> tuple[str, str, str]:
 
 SHORT_IN = 1 / 32
 """What no tape tells."""
-TONES = {"fits": "good", "moves": "look", "redesign": "look", "never": "stop", "clear": "look"}
+TONES = {"fits": "good", "moves": "look", "redesign": "look", "never": "stop", "clear": "look", "cut": "stop"}
+_BY_ITSELF = {
+    "fits": "it fits",
+    "moves": "it fits if moved",
+    "redesign": "webs are in the way",
+    "never": "it never fits",
+}
 
 
-def told_crossing(name: str, one: Crossing, run: CoreRun, north_deg: float | None = None) -> dict[str, Any]:
-    """A crossing as a list tells it; `falls`: how far below its first point the run is there, inches."""
+def tone_of(crossed: Crossed, told: Mapping[str, Answers], *, left_out: bool = False) -> str:
+    """Of a run, by the worst of what its crossings answer, and where it runs along trusses. `left_out`: it is asked
+    without the cut copies that don't take it."""
+    tones = [TONES[one.verdict] for one in crossed.between if one.verdict != "fits"]
+    tones += ["look" if one == "cut" and left_out else TONES[one] for one in told.values()]
+    return max(tones, key=("good", "look", "stop").index, default="look")
+
+
+def told_crossing(
+    name: str, one: Crossing, run: CoreRun, north_deg: float | None = None, answered: Answers | None = None
+) -> dict[str, Any]:
+    """A crossing as a list tells it; `falls`: how far below its first point the run is there, inches. `answered`: what
+    it answers where that isn't only its own."""
+    verdict = answered or one.verdict
+    says = _answers(one, north_deg)
+    if verdict not in (one.verdict, "cut"):
+        says = f"By itself {_BY_ITSELF[one.verdict]}; the one opening for all copies of {one.stood.mark} is larger."
     return {
         "letter": name,
         "name": one.stood.name,
-        "word": VERDICT_WORDS[one.verdict],
-        "tone": TONES[one.verdict],
-        "verdict": one.verdict,
-        "says": " ".join(filter(None, [_answers(one, north_deg), said(one)])),
+        # what a cut copy answers stands beside that it is cut
+        "word": VERDICT_WORDS.get(verdict, ""),
+        "tone": TONES[verdict],
+        "verdict": verdict,
+        "says": " ".join(filter(None, [says, said(one)])),
         "x_in": one.opening.centre[0] - one.stood.design.left,
         "height_in": one.height_in,
         "falls": run.height_in - one.height_in,
@@ -72,7 +94,7 @@ def told_crossing(name: str, one: Crossing, run: CoreRun, north_deg: float | Non
 def _answers(one: Crossing, north_deg: float | None) -> str:
     """What a crossing answers beside its word. A move is told on the plan, as every line that is offered: the truss's
     own left and right are another's; and what it would cut as it runs, though it fits where it is moved."""
-    if one.verdict != "moves" or not (by := one.moves):
+    if one.verdict not in ("moves", "never") or not (by := one.moves):
         return tell(BESIDE_ITS_WORD, [one.coded])
     along = by[0] * one.stood.turn
     steps = [way(one.stood.along, along, north_deg)] if abs(along) >= SHORT_IN else []
@@ -100,20 +122,24 @@ def takes(one: Crossing, run: CoreRun) -> str:
 def rows_of(
     run: CoreRun,
     met: Sequence[Lettered],
+    answered: Mapping[str, Answers],
     left_at: Sequence[Sequence[float]] = (),
     cut: Iterable[AsCut] = (),
     north_deg: float | None = None,
 ) -> list[dict[str, Any]]:
     """The crossings as a list tells them, in the order of the path. Copies of one mark that stand one behind the other
-    and answer alike share a row; `left_at`: where a decision left some; `cut`: those of cut copies."""
+    and answer alike share a row; `answered`: what each answers, by its letter; `left_at`: where a decision left some;
+    `cut`: those of cut copies."""
     rows: list[dict[str, Any]] = []
     how = {one.letter: cut_says(one) for one in cut}
     for name, one in met:
-        told = told_crossing(name, one, run, north_deg) | {
+        told = told_crossing(name, one, run, north_deg, answered[name]) | {
             "left": any(math.dist(one.place_in, at) < 1 for at in left_at)
         }
         told["cut"] = how.get(name)
-        keys = ("says", "x_in", "height_in", "takes", "left", "cut")
+        if answered[name] == "cut" and one.verdict == "fits":  # its wood isn't in the way, something else is
+            told["says"] = how[name][2]
+        keys = ("word", "says", "x_in", "height_in", "takes", "left", "cut")
         alike = [one.stood.mark, *(told[key] for key in keys)]
         if rows and rows[-1]["alike"] == alike:
             rows[-1]["to"] = told
@@ -135,7 +161,8 @@ def asked_of(
     for mark in by_mark(crossed):
         for those in groups(open_ones.get(mark, []), together=together):
             late = {"word": "too late", "tone": "stop", "says": closed[mark]} if mark in closed else {}
-            rows.append(_asked(mark, those, order) | {"size": size_of(envelope(those))} | late)
+            verdict = {"word": VERDICT_WORDS[shared(those)], "tone": TONES[shared(those)]}
+            rows.append(_asked(mark, those, order) | verdict | {"size": size_of(envelope(those))} | late)
         of_mark: dict[tuple[str, str, str], list[Lettered]] = {}
         for one in sorted(cut, key=lambda one: HOW.index(one.how)):
             if one.stands.mark == mark:
@@ -146,16 +173,10 @@ def asked_of(
 
 
 def _asked(mark: str, those: Sequence[Lettered], order: Mapping[str, int]) -> dict[str, Any]:
-    worst = max((one.verdict for _, one in those), key=VERDICTS.index)
     at, numbers = [order[name] for name, _ in those], sorted({one.stood.number for _, one in those})
     behind = len(at) > 2 and at == list(range(at[0], at[0] + len(at)))
     letters = f"{those[0][0]} to {those[-1][0]}" if behind else listed([name for name, _ in those], 6)
-    return {
-        "called": f"{mark}, {copies(numbers)}",
-        "letters": letters,
-        "word": VERDICT_WORDS[worst],
-        "tone": TONES[worst],
-    }
+    return {"called": f"{mark}, {copies(numbers)}", "letters": letters}
 
 
 def size_of(opening: Mapping[str, Any]) -> str:
@@ -165,10 +186,12 @@ def size_of(opening: Mapping[str, Any]) -> str:
     return f"{tape_inches(opening['width_in'])} × {tape_inches(opening['height_in'])}"
 
 
-def drawn_path(crossed: Crossed, name: str = "", href: str = "") -> Path:
-    """A run as the plan draws it."""
-    met = [Met(mark, one.place_in, one.verdict) for mark, one in lettered(crossed)]
-    return Path(name, crossed.run.points, crossed.run.section.outer[0], met, href)
+def drawn_path(crossed: Crossed, answered: Mapping[str, Answers]) -> Path:
+    """A run as the plan draws it, with the sign of what each crossing answers by its letter: of a cut copy that doesn't
+    take it that it never does."""
+    signs = {name: "never" if one == "cut" else one for name, one in answered.items()}
+    met = [Met(name, one.place_in, signs[name]) for name, one in lettered(crossed)]
+    return Path("", crossed.run.points, crossed.run.section.outer[0], met)
 
 
 def runs_of(
@@ -204,11 +227,12 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
         return {"run": one, "path": path, "above": _begins_above(path), "trouble": refused.says}
     left = left_of(change, asks)
     cut = as_cut(change.job, path.level, lettered(crossed), asked=one)
+    told = answers(crossed, cut, together=one.together)
     drawn = [
-        replace(drawn_path(crossed), points=part.run.points, left=part.left, met=())
+        replace(drawn_path(crossed, told), points=part.run.points, left=part.left, met=())
         for part in in_parts(path, asks, left, not_through(one))
     ]
-    drawn[-1] = replace(drawn[-1], met=drawn_path(crossed).met)
+    drawn[-1] = replace(drawn[-1], met=drawn_path(crossed, told).met)
     whole = Level(plan.name, plan.walls, plan.copies, drawn, plan.north_deg)
     left_at = [tuple(met["at_in"]) for ask in left for met in crossings_of(ask)]
     return {
@@ -220,6 +244,7 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
         "met": rows_of(
             path,
             lettered(crossed),
+            told,
             left_at,
             cut,
             change.job.north_deg,
@@ -247,13 +272,15 @@ def _along(change: Request, run: Run, line: Mapping[str, Any]) -> dict[str, Any]
         crossed = crossing(change.job, to)
     except workflow.Refused as refused:
         return {"says": said_difference(was, to), "trouble": refused.says}
-    for one in as_cut(change.job, to.level, lettered(crossed), instead=run):
+    cut = as_cut(change.job, to.level, lettered(crossed), instead=run)
+    for one in cut:
         if one.holds and one.name not in left_out(run):
             return {"says": said_difference(was, to), "trouble": f"{one.name} is cut already. {cut_says(one)[2]}"}
-    _, short = changes(crossed)
+    told = answers(crossed, cut, together=run.together)
+    short = counts(told).short
     fewer = f"{counted(short, 'truss', 'trusses')} would have to change" if short else "every truss stays as it is"
     plan = level_of(change.job, to.level, standing(change.job).get(to.level, []))
-    picture = kept_drawings.level(replace(plan, paths=[drawn_path(crossed)]))
+    picture = kept_drawings.level(replace(plan, paths=[drawn_path(crossed, told)]))
     return {"says": f"{said_difference(was, to)}: as the trusses are today, {fewer}.", "picture": picture}
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any
@@ -13,29 +13,32 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.formats import date_format
 from django.views.decorators.cache import never_cache
 
 from changes import workflow
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import DAMAGED, TAKEN
-from changes.asks.live_run import ITSELF, Offer, better, ends_in, meets_told
-from changes.asks.run import ALIKE_IN, by_mark, crossing, lettered, read_path, storey_below
+from changes.asks.live_run import ITSELF, Offer, better, ends_in, may_be_better, meets_told
+from changes.asks.run import ALIKE_IN, by_mark, closed, crossing, in_wood, lettered, read_path, storey_below
+from changes.asks.run_verdicts import Answers, answers, counts, said
 from changes.models import Kind, Request
 from changes.pages.asking import SENT_ALREADY
 from changes.pages.forms import PIPE_SIZES_IN, ROUND_SIZES_IN, TRUNK_SIZES_IN, FilingForm
 from changes.pages.in_line import lines_through
+from changes.pages.in_short import over_by, told_over
 from changes.pages.run_form import RunForm, typed_run
 from changes.pages.run_heights import height_told, heights_told, passes, told_above
-from changes.pages.run_plan import SHORT_IN, TONES, asked_of, drawn_path, rows_of
+from changes.pages.run_plan import SHORT_IN, asked_of, drawn_path, rows_of, tone_of
 from changes.words.asking import taken_by
 from trusses.analysis.runs.bends import Bent
 from trusses.analysis.runs.corners import moved_corner, moved_end
 from trusses.analysis.runs.crossing import Crossed
-from trusses.analysis.runs.lines import Line, changes
+from trusses.analysis.runs.lines import Line
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.written import written
 from trusses.analysis.words.lengths import feet_inches
-from trusses.analysis.words.phrases import as_counted, copies, counted, sentence, tell
+from trusses.analysis.words.phrases import as_counted, copies, counted, listed, sentence, tell
 from trusses.analysis.words.runs import PASSING, at_height, cleared
 from trusses.htmx import HtmxRequest
 from trusses.kept_drawings import over_level
@@ -72,17 +75,17 @@ def _page(request: HtmxRequest, job: int) -> HttpResponse:
     # an answer that is asked for while one types needs to know it only where it counts from there
     told = not request.htmx or request.POST.get("datum") == "storey"
     storey = storey_below(building, wanted if posted else level) if told else None
-    form = RunForm(posted, levels=levels, storey=storey, initial={"level": level, **request.GET.dict()})
-    filing = FilingForm(posted, today=building.today(), initial={"reason": request.GET.get("reason", "")})
     sends = request.method == "POST" and "send" in request.POST and not request.htmx
+    rules: dict[str, Any] = {"levels": levels, "storey": storey, "supposes": not sends}
+    form = RunForm(posted, **rules, initial={"level": level, **request.GET.dict()})
+    filing = FilingForm(posted, today=building.today(), initial={"reason": request.GET.get("reason", "")})
     if sends and form.is_valid() and filing.is_valid():
         if change := _filed(request, building, form, filing):
             return redirect("changes:request", pk=change.pk)
     elif request.method != "POST" and request.GET.get("points"):
         form = RunForm(
             {name: field.prepare_value(form.get_initial_for_field(field, name)) for name, field in form.fields.items()},
-            levels=levels,
-            storey=storey,
+            **rules,
         )
     plan = level_of(building, level, standing(building).get(level, []))
     page = {
@@ -94,9 +97,12 @@ def _page(request: HtmxRequest, job: int) -> HttpResponse:
         "filing": filing,
         **answer(building, plan, form),
     }
+    page["late"] = _late(filing, page["last_days"])
     if request.htmx:
         if "offers" in request.POST:
-            return render(request, "changes/_run_offers.html", {**page, **_offers(building, page["crossed"])})
+            together = form.cleaned_data.get("together", False)
+            found = _offers(building, page["crossed"], together=together)
+            return render(request, "changes/_run_offers.html", {**page, **found})
         return render(request, "changes/_run_answer.html", {**page, "oob": True})
     page |= {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
     page |= {"picture": draw(plan), "snaps": snaps(building, level), "not_sent": sends, "forms": [form, filing]}
@@ -132,33 +138,40 @@ def _filed(request: HtmxRequest, building: Job, form: RunForm, filing: FilingFor
 
 def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
     """What the page says of the run in the form: its sheet over the plan, and the list of what it crosses."""
+    nothing = {"crossed": None, "over": over_level(plan, ()), "last_days": ()}
     if not form.is_bound or not form.is_valid():
         begun = form.is_bound and set(form.errors) == {"points"} and len(form.typed_points) == 1
-        return {"crossed": None, "over": over_level(plan, ()), "begun": begun}
+        return nothing | {"begun": begun}
     try:
         crossed = crossing(building, read_path(form.run(), ("run",)))
     except workflow.Refused as refused:
         form.add_error(None, sentence(refused.says))
-        return {"crossed": None, "over": over_level(plan, ())}
-    never, short = changes(crossed)
-    cut = as_cut(building, crossed.run.level, lettered(crossed))
+        return nothing
+    met = lettered(crossed)
+    cut = as_cut(building, crossed.run.level, met)
     together = form.cleaned_data["together"]
+    told = answers(crossed, cut, together=together)
+    count = counts(told)
     runs_met, into = meets_told(building, crossed, cut, together=together)
     stuck = {one.name: one for one in cut if not one.fits}
-    asked = asked_of(crossed, cut, _closed(building, crossed, cut), together=together)
+    over = {mark: tell(CLOSED, [why]) for mark, why in closed(building, crossed, cut).items()}
+    asked = asked_of(crossed, cut, over, together=together)
     left_out = bool(stuck) and set(form.cleaned_data["without"]) == set(stuck)
+    passing = tell(PASSING, [beside]) if (beside := passes(crossed)) else ""
+    tone = tone_of(crossed, told, left_out=left_out)
+    must_move = into == ITSELF or in_wood(crossed) or bool(over)
     return {
         "crossed": crossed,
-        "over": over_level(plan, [drawn_path(crossed)]),
-        "crossed_count": len(lettered(crossed)),
-        "met": rows_of(crossed.run, lettered(crossed), cut=cut, north_deg=building.north_deg),
-        "passes": tell(PASSING, [beside]) if (beside := passes(crossed)) else "",
+        "over": over_level(plan, [drawn_path(crossed, told)]),
+        "says": _headline(form, crossed, told, passing, into),
+        "supposed": form.supposed,
+        "met": rows_of(crossed.run, met, told, cut=cut, north_deg=building.north_deg),
+        "passes": passing,
         "high": height_told(crossed),
         "short_high": at_height(crossed.run.height_in, told_above(crossed)),
         **heights_told(building, crossed),
-        "short": short,
-        "never": never,
-        "never_anywhere": crossed.count("never"),
+        "looks": may_be_better(crossed),
+        "may_move": count.never and all(one.moves for name, one in met if told[name] == "never"),
         "asked": asked,
         "stuck": _marks_of(stuck.values()),
         "only_taken": all(one.how == TAKEN for one in stuck.values()),
@@ -166,8 +179,10 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "left_out": left_out,
         "cut_through": sorted({one.name for one in cut if one.fits}, key=as_counted),
         "asks": any("size" in one for one in asked),
-        "goes": any(one["tone"] != "stop" for one in asked),
-        "held_up": into == ITSELF or (bool(stuck) and not left_out) or any(one["word"] == "too late" for one in asked),
+        "goes": any("size" in one or one["tone"] != "stop" for one in asked),
+        "no_use": count.never,
+        "must_move": must_move,
+        "held_up": must_move or (bool(stuck) and not left_out),
         "variants": sum("size" in one for one in asked),
         "alike_in": ALIKE_IN,
         "pieces": rigid(crossed),
@@ -175,17 +190,40 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "into": into,
         "corners": _clear_corners(crossed, building.north_deg),
         "ends": _clear_ends(crossed),
-        "in_line": lines_through(crossed.run, lettered(crossed)),
-        "tone": TONES[crossed.worst],
+        "in_line": lines_through(crossed.run, met),
+        "tone": "look" if tone == "good" and (into or crossed.cramped or form.supposed) else tone,
         "drop": crossed.run.height_in - crossed.run.height_at(crossed.run.length_in),
+        "last_days": _last_days(building, crossed, cut),
     }
 
 
-def _closed(building: Job, crossed: Crossed, cut: Sequence[AsCut]) -> dict[str, str]:
-    """Of marks whose last day for changes is over, though copies that it crosses aren't cut, why nothing changes."""
+def _headline(form: RunForm, crossed: Crossed, told: Mapping[str, Answers], passing: str, into: str) -> str:
+    """The answer in one line, with the size that it is for."""
+    line = said(told) if told else "It goes through no truss at this height" if passing else ""
+    if not line:
+        return "Its line lies over no truss"
+    besides = ["a corner of it stands in a truss"] if crossed.cramped else []
+    besides += (
+        ["it lies in the wood of a truss beside it"] if any(one.verdict != "fits" for one in crossed.between) else []
+    )
+    besides += [f"it comes into {into}"] if into else []
+    fits = bool(told) and not counts(told).short
+    line = f"{form.speaks_of}: {line[0].lower()}{line[1:]}"
+    return f"{line}, {'but' if fits else 'and'} {listed(besides)}" if besides else line
+
+
+def _late(filing: FilingForm, marks: Iterable[Truss]) -> str:
+    """That an answer is wanted for a day by which some of what it crosses can't change any more; empty where it isn't,
+    and of marks that can't now, which is told beside them."""
+    late = over_by((one for one in marks if not one.changes_are_over), filing.day) if filing.day else []
+    each = [f"{one.mark} ({date_format(last)})" for one in late if (last := one.can_change_until)]
+    return f"{told_over(each)}." if each else ""
+
+
+def _last_days(job: Job, crossed: Crossed, cut: Sequence[AsCut]) -> list[Truss]:
+    """The marks that it asks something of."""
     marks = by_mark(crossed, but={one.name for one in cut})
-    rows = Truss.objects.filter(job=building, mark__in=marks, current__isnull=False).select_related("job")
-    return {truss.mark: tell(CLOSED, [closed]) for truss in rows if (closed := truss.past_change)}
+    return list(Truss.objects.filter(job=job, mark__in=marks, current__isnull=False))
 
 
 def _marks_of(stuck: Iterable[AsCut]) -> list[dict[str, str]]:
@@ -229,11 +267,11 @@ def _clear_ends(crossed: Crossed) -> list[dict[str, Any]]:
     return found
 
 
-def _offers(building: Job, crossed: Crossed | None) -> dict[str, Any]:
+def _offers(building: Job, crossed: Crossed | None, *, together: bool) -> dict[str, Any]:
     """Better lines, each with what the fields say of it and one sentence; and what was not looked for."""
     if crossed is None:
         return {"offers": [], "lacks": ""}
-    found, lacks = better(building, crossed)
+    found, lacks = better(building, crossed, together=together)
     return {"offers": offers_told(found, building.north_deg), "lacks": lacks}
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from changes.words import moment
 from trusses.analysis.words.lengths import feet_inches
-from trusses.analysis.words.phrases import Says, coded, listed, stopped, tell
+from trusses.analysis.words.phrases import Says, coded, in_quotes, listed, stopped, tell
 from trusses.analysis.words.phrases import copies as told_copies
 from trusses.analysis.words.runs import MEETING, corner_clear
 from trusses.words import CLOSED, day
@@ -100,6 +100,15 @@ def _run_beside(leg: int, names: Sequence[str], bay_in: float | None, needs_in: 
     )
 
 
+def _run_level(level: str, levels: Sequence[str]) -> str:
+    if not levels:
+        return (
+            "nothing stands on this job's plan yet, so that a run has nothing to cross; a designer sets where each"
+            " truss stands."
+        )
+    return f"nothing stands on a level {in_quotes(level)}; the plan has {listed(levels)}."
+
+
 ASKING: Mapping[str, Says] = {
     "no-ask": "A request needs at least one ask: a truss and an opening in it.",
     "too-many-asks": "{asks} asks are more than the limit of {most} in one request.",
@@ -170,7 +179,7 @@ ASKING: Mapping[str, Says] = {
     "lies-outside": _outside,
     "larger-than-the-truss": _too_large,
     "run": lambda why: stopped(why),
-    "run-level": "nothing stands on a level {level:text}; the plan has {levels:listed}.",
+    "run-level": _run_level,
     "run-crosses-nothing": "it crosses no truss on {level}: draw it through the trusses that it has to pass.",
     "run-asks-nothing": (
         "all that it crosses is cut already, and it goes through none of that, so that there is nothing to ask."

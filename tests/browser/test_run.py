@@ -77,10 +77,10 @@ def test_a_run_is_drawn_by_thumb_answered_and_decided_as_one(builder):
     first, second = page.get_by_label("Its line on the plan").input_value().split("\n")
     assert first.split(", ")[1] == second.split(", ")[1]
     assert second.startswith("41' 0\"")
-    expect(page.locator("#run-answer .note strong")).to_have_text("Fits through all 9 trusses as they are")
+    expect(page.locator("#run-answer .note strong")).to_have_text('8" round: fits through all 9 trusses as they are')
     page.get_by_label("Its middle, at the first point").scroll_into_view_if_needed()
     expect(page.locator("#run-line")).to_be_in_viewport()
-    expect(page.locator("#run-line b")).to_have_text("Fits through all 9 trusses as they are")
+    expect(page.locator("#run-line b")).to_have_text('8" round: fits through all 9 trusses as they are')
     # R1-12, then R3-1 to R3-4 and R2-1 to R2-4, each met alike
     expect(page.locator(".crossings .letter")).to_have_text(list("ABEFI"))
     expect(page.locator("#over .sign")).to_have_count(9)

@@ -29,3 +29,8 @@ def shows(answer: Any, name: str, value: str) -> bool:
         return html.unescape(field[3]).strip() == value
     held = re.search(r'value="([^"]*)"', field[0])
     return html.unescape(held[1] if held else "") == value
+
+
+def words(answer: Any) -> str:
+    """The same, with one space between any two words."""
+    return " ".join(text(answer).split())

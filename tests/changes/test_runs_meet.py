@@ -9,13 +9,14 @@ import pytest
 
 from changes import workflow
 from changes.asks.live_run import run_answer
+from changes.asks.reading import read_asks
 from tests.changes.asking import PATH
 from tests.changes.conftest import ROW
 from tests.changes.reading import text
 from tests.refused import refused
 from trusses.analysis.words.phrases import coded, tell
 from trusses.analysis.words.runs import MEETING
-from trusses.models import Job
+from trusses.models import Job, Stage
 from trusses.plan import placing
 from trusses.revisions import add_mark
 
@@ -43,7 +44,7 @@ def test_it_is_told_while_it_is_drawn_and_by_the_api(file_run, client_of, builde
     assert all(one["verdict"] == "fits" for one in told["crossings"])
     page = client_of(builder).post(f"/jobs/{job.pk}/run/", TYPED | {"up": '22 3/4"'}, headers={"HX-Request": "true"})
     says = " ".join(text(page).split())
-    assert "Fits through all 5 trusses as they are, but it comes into another run" in says
+    assert '8" round: fits through all 5 trusses as they are, but it comes into another run' in says
     there = 'between K1-2 and K1-3, 5\'-0" along it: 10" too near'
     assert f"It comes into another run, return duct (request {first.pk}), {there}" in says
     assert 'class="note good"' not in page.content.decode()
@@ -77,33 +78,41 @@ def test_two_of_one_request_are_held_against_each_other_too(file_run, job, build
 
 
 @pytest.mark.parametrize(
-    ("said", "meet"),
+    ("said", "meet", "unsaid"),
     [
-        ({"Roof": 10.0, "Floor": 0.0}, True),
-        ({"Roof": 10.0}, True),  # heights count from the other's bearing then
-        ({}, False),
-        ({"Floor": 10.0}, False),
-        ({"Roof": 40.0, "Floor": 0.0}, False),
+        ({"Roof": 10.0, "Floor": 0.0}, True, False),
+        ({"Roof": 10.0}, True, False),  # heights count from the other's bearing then
+        ({}, False, True),
+        ({"Floor": 10.0}, False, False),  # the roof is the lowest then, and they are 20 in. apart
+        ({"Roof": 40.0, "Floor": 0.0}, False, False),
     ],
 )
 def test_a_run_of_another_level_is_told_where_somebody_said_how_high_both_bear(
-    client_of, builder, designer, program, file_run, job, king_post, said, meet
+    client_of, builder, designer, program, file_run, job, king_post, said, meet, unsaid
 ):
-    """At one height where the roof bears 10 in. above the floor: 22 3/4 and 32 3/4 in. above their own bearings."""
+    """At one height where the roof bears 10 in. above the floor: 22 3/4 and 32 3/4 in. above their own bearings. Where
+    nobody said how high both bear, it is told that they aren't held against each other."""
     floor = add_mark(job, {**king_post, "mark": "F1", "use": "floor"}, 3, designer)
     placing.place(designer, floor, None, ROW | {"level": "Floor"})
     Job.objects.filter(pk=job.pk).update(bearing_heights=said)
     first = file_run()
+    roof = first.pk
     across = PATH | {"level": "Floor", "points_in": [[0, 90], [60, 90], [60, 140]], "height_in": 32.75}
     for run, where in ((across, "Roof"), (PATH, "Floor")):
         if where == "Floor":
             first = file_run(**across)
-        told = program.post("/api/v1/run/", {"job": job.pk, "run": run}, format="json").json()["meets"]
-        told = [one for one in told if one["request"] == first.pk]
+        answer = program.post("/api/v1/run/", {"job": job.pk, "run": run}, format="json").json()
+        left = {"request": first.pk, "name": "8 in. duct", "level": where}
+        assert (left in answer["not_compared"]) is unsaid
+        far = program.post("/api/v1/run/", {"job": job.pk, "run": run | FAR}, format="json").json()
+        assert left not in far["not_compared"]
+        told = [one for one in answer["meets"] if one["request"] == first.pk]
         assert [(one["level"], one["by_in"]) for one in told] == ([(where, pytest.approx(10))] if meet else [])
     typed = TYPED | {"level": "Floor", "points": "0, 90\n60, 90\n60, 140", "up": '32 3/4"'}
     says = text(client_of(builder).post(f"/jobs/{job.pk}/run/", typed, headers={"HX-Request": "true"}))
-    assert (", of Roof), " in " ".join(says.split())) is meet
+    assert (", of Roof), " in " ".join(says.split())) is (meet or unsaid)
+    unknown = f"Not compared with another run, 8 in. duct (request {roof}, of Roof), which it crosses or lies beside"
+    assert (unknown in " ".join(says.split())) is unsaid
 
 
 @pytest.mark.parametrize(
@@ -118,6 +127,9 @@ def test_a_run_of_another_level_is_told_where_somebody_said_how_high_both_bear(
 def test_the_sentence_says_where(beside, says):
     told = coded("run-joins-run", called="trunk", request=3, beside=beside, path_in=30, within_in=[20, 40], by_in=1)
     assert f"trunk (request 3), {says}, 2'-6\" along it." in tell(MEETING, [told])
+
+
+FAR: dict[str, Any] = {"points_in": [[0, 180], [200, 180]]}
 
 
 BACK: dict[str, Any] = {"points_in": [[0, 100], [132, 100], [0, 100]]}
@@ -185,6 +197,28 @@ def test_openings_that_are_shared_are_held_against_each_other_as_they_are_asked(
     asks[0]["together"] = False
     change = workflow.file(builder, job, reason="Both ways", needed_by=needed_by, asks=asks)
     assert sum(len(one.copies) for one in change.asks.all()) == 10
+
+
+def test_a_better_line_that_would_be_refused_as_it_is_asked_is_not_offered(job, placed, program):
+    """Askew there and back, high: lower or aside it fits, and each pair of openings of a copy is apart. One design for
+    all of a mark is as wide as its copies differ by, and there its two come into each other."""
+    askew = {"points_in": [[0, 147.3125], [132, 176.375], [132, 190], [0, 160.9375]], "height_in": 37.9375}
+    askew |= {"slope_in_per_ft": 0.25, "section": {"shape": "circle", "diameter_in": 3, "clearance_in": 1}}
+    truss, _ = placed
+    truss.copies.filter(number=2).update(stage=Stage.CUT, built_to=truss.current)
+
+    def readable(line, together):
+        try:
+            return bool(read_asks(job, [{"kind": "run", "run": line["run"], "together": together}]))
+        except workflow.Refused:
+            return False
+
+    body = {"job": job.pk, "run": PATH | askew, "lines": True}
+    apart = program.post("/api/v1/run/", body, format="json").json()["lines"]
+    assert all(readable(one, False) for one in apart)
+    assert not all(readable(one, True) for one in apart)
+    shared = program.post("/api/v1/run/", body | {"together": True}, format="json").json()["lines"]
+    assert all(readable(one, True) for one in shared)
 
 
 def test_what_lies_side_by_side_is_told_from_where_to_where():

@@ -5,7 +5,10 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from types import SimpleNamespace
 from typing import Any
+
+import svgwrite
 
 from trusses.analysis.words.runs import VERDICT_WORDS
 from trusses.drawing.text import clean
@@ -86,10 +89,24 @@ def _crossing(d: Any, run: Any, met: Met, placed: Placed) -> None:
     d.draw_text(placed.letter, placed.at, placed.size, font_weight="700", into=group, class_="letter")
 
 
-def _sign(d: Any, group: Any, verdict: str, at: tuple[float, float]) -> None:
+def signs() -> list[tuple[str, str]]:
+    """A key: each sign as a small SVG, and what it says."""
+    found = []
+    for verdict in VERDICT_WORDS:
+        if verdict != "clear":
+            d = svgwrite.Drawing(size=(16, 16), debug=False)
+            d.viewbox(0, 0, 16, 16)
+            d["class"] = "run-sign"
+            d.attribs["aria-hidden"] = "true"
+            _sign(SimpleNamespace(svg=d), d, verdict, (8, 8), "key-sign")
+            found.append((d.tostring(), VERDICT_WORDS[verdict]))
+    return found
+
+
+def _sign(d: Any, group: Any, verdict: str, at: tuple[float, float], name: str = "sign") -> None:
     """fits: a full dot; fits if moved: a ring in two strokes; redesign: a diamond; never: a cross in a square."""
     x, y = at
-    ink = {"stroke": "currentColor", "stroke_width": 1.6, "class_": f"sign sign-{verdict}"}
+    ink = {"stroke": "currentColor", "stroke_width": 1.6, "class_": f"{name} sign-{verdict}"}
     if verdict == "fits":
         sign = d.svg.circle(at, 4.5, fill="currentColor", **ink)
     elif verdict == "moves":

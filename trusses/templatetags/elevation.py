@@ -11,6 +11,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from trusses import drawing, kept_drawings
 from trusses.drawing.capacity import capacity as capacity_of
+from trusses.plan import crossings
 from trusses.plan.parts import on_paper
 from trusses.plan.plan import Row
 
@@ -134,6 +135,12 @@ def plan(rows: list[Row], chosen: str) -> SafeString:
 def level_picture(picture: str) -> SafeString:
     """The plan of a whole level, as `plan.level` draws it."""
     return mark_safe(picture)
+
+
+@register.simple_tag
+def run_signs() -> list[tuple[SafeString, str]]:
+    """Each sign of a run's crossing, and what it says."""
+    return [(mark_safe(sign), says) for sign, says in crossings.signs()]
 
 
 @register.simple_tag

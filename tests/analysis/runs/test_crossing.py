@@ -69,7 +69,7 @@ def test_each_verdict():
     """By hand, of a W of 36 ft at 6 in 12 in 2x4: the clear space at midspan is under the peak."""
     at = {
         "fits": run((0, 216), (40, 216), height=40),
-        "moves": run((0, 216), (40, 216), height=10),
+        "moves": run((0, 130), (40, 130), height=34),
         "never": run((0, 216), (40, 216), height=60, section=Section("rectangle", 200, 100)),
         "clear": run((0, 216), (40, 216), height=-60),
     }

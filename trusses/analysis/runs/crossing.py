@@ -25,8 +25,9 @@ BESIDE_IN = 120.0
 _Known = dict[tuple["Design", tuple[float, float], "Met"], tuple[Fit, "Nearest | None", "Verdict"]]
 Verdict = Literal["clear", "fits", "moves", "redesign", "never"]
 VERDICTS: tuple[Verdict, ...] = ("clear", "fits", "moves", "redesign", "never")
-"""What a crossing answers, from best to worst: it passes by the truss; it fits; it fits if the run moves; webs have to
-change; a chord would be cut or the truss left, which no redesign mends."""
+"""What a crossing answers, from best to worst: it passes by the truss; it fits; webs are in the way, and it fits if the
+run moves a little, or they have to change; a chord would be cut or the truss left as it runs, which no redesign mends,
+though the run may fit elsewhere."""
 
 
 @dataclass(frozen=True)
@@ -167,10 +168,9 @@ def _answer(design: Design, opening: Opening, as_met: Met) -> tuple[Fit, Nearest
     if answer.outside and not answer.touches and beyond(design.space, opening) is not None:
         return answer, None, "clear"
     found = nearest(design.space, opening, free=design.free(as_met))
-    only_webs = not answer.cuts_chord and not answer.outside
-    if found and (not only_webs or found.moved_in <= NEAR_IN):
-        return answer, found, "moves"
-    return answer, found, "redesign" if only_webs else "never"
+    if answer.cuts_chord or answer.outside:
+        return answer, found, "never"
+    return answer, found, "moves" if found and found.moved_in <= NEAR_IN else "redesign"
 
 
 def _between(run: Run, i: int, leg: Leg, copies: Sequence[Stood]) -> Iterator[Between]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from trusses.analysis.words.lengths import feet_inches
-from trusses.analysis.words.phrases import Says, listed, moved
+from trusses.analysis.words.phrases import Says, counted, listed, moved
 
 _MOST_NAMES = 6
 #: What lies farther than this side by side is no one place.
@@ -191,7 +191,15 @@ def _shares_itself(name: str, by_in: float) -> str:
     )
 
 
+def _not_compared(called: str, request: int, level: str, own: str) -> str:
+    return (
+        f"Not compared with another run, {_other(called, request, level)}, which it crosses or lies beside on the plan:"
+        f" nobody said how high the trusses of {own} and of {level} bear, so that whether the two meet isn't known."
+    )
+
+
 MEETING: Mapping[str, Says] = {
+    "run-not-compared": _not_compared,
     "run-meets-run": _meets_run,
     "run-joins-run": _joins_run,
     "run-meets-itself": _meets_itself,
@@ -215,6 +223,15 @@ LINES: Mapping[str, Says] = {
         "Where fewer trusses would have to change, it would lie in what goes through trusses that are cut already."
     ),
     "run-better-lines-itself": "Where fewer trusses would have to change, it would come into itself.",
+    "run-better-lines-shared": (
+        "Where fewer trusses would have to change, two openings of one design would come into each other."
+    ),
+    "run-better-lines-beside": "Where fewer trusses would have to change, it would lie in the wood of one beside it.",
+    "run-better-lines-stuck": "Where fewer trusses would have to change, it could not be asked for as it runs.",
+    "run-better-lines-closed": lambda marks: (
+        f"Other lines were not looked for: {listed(marks, _MOST_NAMES)} can't change any more, and no line through"
+        f" {'it' if len(marks) == 1 else 'them'} can be sent."
+    ),
     "run-better-lines-meet": "Where fewer trusses would have to change, it would come into another run.",
     "run-bends-in-a-truss": lambda trusses: (
         f"Lines with other bends were not looked for: it begins or ends in {listed(trusses, _MOST_NAMES)}, and neither"
@@ -232,5 +249,20 @@ VERDICT_WORDS = {
     "fits": "fits",
     "moves": "fits if moved",
     "redesign": "needs a redesign",
-    "never": "never",
+    "never": "never as it runs",
 }
+
+
+def headline(trusses: int, *, never: int = 0, cut: int = 0, changes: int = 0) -> str:
+    """What all trusses that a run crosses answer together. Of those it doesn't fit in as it runs: in how many it would
+    cut a chord or leave the truss, how many are cut already, and how many others would have to change."""
+    every = counted(trusses, "truss", "trusses")
+    if not (never or cut or changes):
+        return f"Fits through all {every} as they are" if trusses > 1 else "Fits through the one truss as it is"
+    lead = f"Never as it runs: in {never} of {every} it would cut a chord or leave the truss"
+    said = [lead if never else f"{every} crossed"]
+    if cut:
+        said.append(f"{cut} {'is' if cut == 1 else 'are'} cut already and can't take it")
+    if changes:
+        said.append(f"{changes} {'more ' if never else ''}would have to change")
+    return ", ".join(said)

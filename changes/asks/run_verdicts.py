@@ -1,0 +1,58 @@
+"""What each truss that a run crosses answers, by one rule wherever it is told: the page's headline, its list, the signs
+on the plan, what is asked, better lines and the API."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Literal, NamedTuple
+
+from changes.asks.as_cut import AsCut
+from changes.asks.run import by_mark, groups, lettered, shared
+from trusses.analysis.runs.crossing import VERDICTS, Crossed, Verdict
+from trusses.analysis.words.runs import headline
+
+Answers = Verdict | Literal["cut"]
+"""As a crossing's; `cut`: the copy is cut already and doesn't take the run, so that no redesign helps either."""
+
+
+class Counts(NamedTuple):
+    """How many of what it crosses it doesn't fit in as it runs: where a chord would be cut or the truss left; that are
+    cut already; that would have to change."""
+
+    never: int
+    cut: int
+    changes: int
+
+    @property
+    def short(self) -> int:
+        return self.never + self.cut + self.changes
+
+    @property
+    def order(self) -> tuple[int, int]:
+        """The fewer of both, the better."""
+        return self.never + self.cut, self.short
+
+
+def answers(crossed: Crossed, cut: Iterable[AsCut], *, together: bool) -> dict[str, Answers]:
+    """{letter: what it answers}. Where copies are to share one opening whatever it takes, each answers what that does,
+    which is larger than its own."""
+    cut = list(cut)
+    found: dict[str, Answers] = {name: one.verdict for name, one in lettered(crossed)}
+    found |= {one.letter: "cut" for one in cut if not one.fits}
+    if together:
+        for met in by_mark(crossed, but={one.name for one in cut}).values():
+            for those in groups(met, together=True):
+                verdict = shared(those)
+                found |= {name: max(one.verdict, verdict, key=VERDICTS.index) for name, one in those}
+    return found
+
+
+def counts(told: Mapping[str, Answers]) -> Counts:
+    every = list(told.values())
+    change = sum(one in ("moves", "redesign") for one in every)
+    return Counts(every.count("never"), every.count("cut"), change)
+
+
+def said(told: Mapping[str, Answers]) -> str:
+    """Of all of them, in one line."""
+    return headline(len(told), **counts(told)._asdict())
