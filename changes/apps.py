@@ -9,6 +9,7 @@ class ChangesConfig(AppConfig):
     def ready(self) -> None:
         # trusses imports nothing of changes: what may keep its saw waiting, and the worker, are handed to it here
         from changes.asks.blocks import in_the_set as blocks_in_the_set
+        from changes.asks.new_walls import coming
         from changes.asks.on_plan import in_the_set, on_the_plan
         from changes.asks.on_sheet import runs_through
         from changes.asks.on_walls import moving
@@ -46,6 +47,7 @@ class ChangesConfig(AppConfig):
             (told_by, runs_through),
             (paths_of, on_the_plan),
             (on_walls.told_by, moving),
+            (on_walls.told_by, coming),
             (runs_of, in_the_set),
             (weights_of, blocks_in_the_set),
         ]

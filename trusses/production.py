@@ -242,7 +242,11 @@ def kept_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:
     # last, so that nobody is asked for a word who is refused for something else then
     for under in on_walls.under_copies(copies):
         numbers = [copy.number for copy in under.copies]
-        why = Refused("wall-moves", "asked", "asked", mark=under.mark, copies=numbers, does=under.does)
+        about = {"mark": under.mark, "copies": numbers, "does": under.does}
+        if under.comes:
+            why = Refused("wall-comes", "asked", "asked", **about)
+        else:
+            why = Refused("wall-moves", "asked", "asked", **about)
         yield KeptOff(under.copies, why, asks=True, at=under.at)
 
 

@@ -9,7 +9,7 @@ from rest_framework import serializers
 
 from changes.api.bodies import AsSentField
 from changes.api.live import NearestSerializer
-from changes.asks import on_walls
+from changes.asks import new_walls, on_walls
 from changes.carriers import moved_below
 from changes.models import (
     Ask,
@@ -189,7 +189,8 @@ class AskSerializer(serializers.ModelSerializer):
     verdict = serializers.SerializerMethodField()
     says = serializers.CharField()
     others_on_walls = serializers.SerializerMethodField(
-        help_text="Of a bearing that leaves a named wall: the wall and who else bears on it, for whom nobody asked."
+        help_text="Of a bearing that leaves a named wall: the wall and who else bears on it, for whom nobody asked. Of"
+        " one that is added: where it comes, and what passes over it without a bearing there."
     )
     nearest = NearestSerializer(allow_null=True)
     options = serializers.SerializerMethodField()
@@ -219,8 +220,11 @@ class AskSerializer(serializers.ModelSerializer):
 
     @extend_schema_field(serializers.ListField(child=serializers.CharField()))
     def get_others_on_walls(self, ask: Ask) -> list[str]:
-        shared = on_walls.of_asks(ask.request.job, [ask]) if ask.kind == Kind.BEARING else ()
-        return [f"{one.wall}: {one.each}" for one in shared if one.others]
+        if ask.kind != Kind.BEARING:
+            return []
+        job = ask.request.job
+        moved = [f"{one.wall}: {one.each}" for one in on_walls.of_asks(job, [ask]) if one.others]
+        return [*moved, *(f"{one.wall}: {one.each}" for one in new_walls.of_asks(job, [ask]))]
 
     @extend_schema_field(OptionSerializer(many=True))
     def get_options(self, ask: Ask) -> list[dict[str, Any]]:

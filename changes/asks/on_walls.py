@@ -93,6 +93,7 @@ class Shared:
     leaving: Leaving
     others: tuple[Bears, ...]
     also: tuple[int, ...] = ()
+    comes = False
 
     @property
     def wall(self) -> str:

@@ -6,7 +6,7 @@ from typing import Any, cast
 
 from django import forms
 
-from changes.asks import on_walls
+from changes.asks import new_walls, on_walls
 from changes.asks.load import MOST_LB
 from changes.asks.load import WHAT as WEIGHTS
 from changes.asks.passage import WHAT as PASSAGES
@@ -215,6 +215,9 @@ class BearingForm(KindForm):
         if change == "moved" and data.get("along") is None:
             unsaid = (along := self._moved_to(data)) is None
             data = {**data, "along": self._now(data["joint"]) + _SOME_IN if along is None else along}
+        if change == "added" and data.get("along") is not None:
+            these = truss.copies.filter(stage__in=CHANGEABLE_STAGES).values_list("number", flat=True)
+            return list(new_walls.under(truss, self.left_in + data["along"], data.get("copies") or these))
         if change not in ("moved", "taken away", "measured"):
             return []
         stages = dict(truss.copies.values_list("number", "stage"))

@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Any
 
 from changes import words
-from changes.asks import bearing, on_walls
+from changes.asks import bearing, new_walls, on_walls
 from changes.asks.documents import departures_of
 from changes.asks.opening import with_openings
 from changes.asks.pending import Pending
@@ -338,9 +338,10 @@ class Section:
         return _SIDE_BY_SIDE_PX if self.tall else None
 
     @cached_property
-    def walls(self) -> list[on_walls.Shared]:
-        """The walls that its bearings leave and that other trusses bear on."""
-        return on_walls.of_asks(self.truss.job, self.asks)
+    def walls(self) -> list[on_walls.Shared | new_walls.Passing]:
+        """The walls that its bearings leave and that other trusses bear on; those that come, and what passes over."""
+        job = self.truss.job
+        return [*on_walls.of_asks(job, self.asks), *new_walls.of_asks(job, self.asks)]
 
     @property
     def failing(self) -> list[dict[str, Any]]:

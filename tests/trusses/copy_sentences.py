@@ -29,6 +29,12 @@ COPIES = {
         " for it. It is not set before the designer was asked: ask, then tick that you did, with whom you asked and"
         " what was said.",
     ),
+    "wall-comes": (
+        {"mark": "K2", "copies": [3, 4], "does": "Request 4 asks for a wall or post under K1, at grid B"},
+        "K2: a wall comes under copies 3–4, which have no bearing there. Request 4 asks for a wall or post under"
+        " K1, at grid B. They are not set before the designer was asked how they are kept clear of it: ask, then tick"
+        " that you did, with whom you asked and what was said.",
+    ),
     "asked-whom": (
         {},
         "Say which designer you asked about the wall, and what was said: the record keeps it with your name.",

@@ -70,6 +70,9 @@ class Moving:
     at: str
     others: tuple[Bears, ...]
     decided: bool = False
+    comes: bool = False
+    """The wall comes under trusses that have no bearing there; `wall` is 0, and `level` where it comes."""
+    level: str = ""
 
     def under(self, truss: Truss) -> Bears | None:
         return next((one for one in self.others if one.truss == truss.pk), None)
@@ -85,17 +88,21 @@ def moving(job: Job) -> list[Moving]:
 
 @dataclass(frozen=True)
 class Under:
-    """That a wall moves under copies of a mark for which nobody asked: `says` what, `at` by which request; `stands`:
-    the numbers of those that are set on it already, and whether these are all of them."""
+    """That a wall moves, or `comes`, under copies of a mark for which nobody asked: `says` what, `at` by which
+    request; `stands`: the numbers of those that are set there already, and whether these are all of them."""
 
     says: str
     at: str
     decided: bool
     stands: tuple[str, bool]
+    comes: bool = False
 
     @property
     def title(self) -> str:
         numbers, all_of_them = self.stands
+        if self.comes:
+            when = "" if all_of_them else ", and before any more is set" if numbers else ", before it is set"
+            return f"A wall comes under it where it has no bearing: ask the designer how it is kept clear{when}."
         if all_of_them:
             return "The wall under it moves: ask the designer first how it is held."
         if numbers:
@@ -111,10 +118,11 @@ def under(truss: Truss) -> list[Under]:
     found = [(one, bears) for one in moving(truss.job) if (bears := one.under(truss))]
     return [
         Under(
-            f"{one.does}. {_nothing_for(truss, bears)}",
+            f"{one.does}. {_passes(truss, bears) if one.comes else _nothing_for(truss, bears)}",
             one.at,
             one.decided,
             _set_on_it(bears),
+            one.comes,
         )
         for one, bears in found
     ]
@@ -122,16 +130,19 @@ def under(truss: Truss) -> list[Under]:
 
 @dataclass(frozen=True)
 class UnderCopies:
-    """Copies of one mark that aren't set yet and whose wall moves: `does` what, `at` by which request."""
+    """Copies of one mark that aren't set yet and whose wall moves, or under which one `comes`: `does` what, `at` by
+    which request."""
 
     mark: str
     copies: list[Copy]
     does: str
     at: str
+    comes: bool = False
 
 
 def under_copies(copies: Sequence[Copy]) -> list[UnderCopies]:
-    """Of some copies of one job those that bear on a wall which a request moves and for which nobody asked that."""
+    """Of some copies of one job those that bear on a wall which a request moves, or pass over one that it adds, and
+    for which nobody asked that."""
     waits = [copy for copy in copies if copy.stage != Stage.SET]
     found = []
     for move in moving(waits[0].truss.job) if waits else ():
@@ -139,13 +150,23 @@ def under_copies(copies: Sequence[Copy]) -> list[UnderCopies]:
             here = [copy for copy in waits if copy.truss_id == bears.truss]
             numbers = {one.number for one in bears.copies}
             if those := [copy for copy in here if copy.number in numbers]:
-                found.append(UnderCopies(bears.mark, those, move.does, move.at))
+                found.append(UnderCopies(bears.mark, those, move.does, move.at, move.comes))
     return found
 
 
 def _set_on_it(bears: Bears) -> tuple[str, bool]:
     there = [one.number for one, stage in bears.copies.items() if stage == Stage.SET]
     return runs(there), len(there) == len(bears.copies)
+
+
+def _passes(truss: Truss, bears: Bears) -> str:
+    one = len(bears.copies) == 1
+    numbers = runs(copy.number for copy in bears.copies)
+    those, bear = (f"Copy {numbers}", "it bears") if one else (f"Copies {numbers}", "they bear")
+    return (
+        f"{those} of {truss.mark} pass{'es' if one else ''} over it, and nobody asked that {bear} there: what touches"
+        f" it bears, and {'it isn’t' if one else 'they aren’t'} drawn for that."
+    )
 
 
 def _nothing_for(truss: Truss, bears: Bears) -> str:

@@ -76,7 +76,8 @@ def told_of(request: HttpRequest, building: Job, address: Callable[[int], str] |
     runs = drawn_on(building, level) if address is None else ()
     moves: dict[int, list[on_walls.Moving]] = {}
     for move in on_walls.moving(building):
-        moves.setdefault(move.wall, []).append(move)
+        if not move.comes:
+            moves.setdefault(move.wall, []).append(move)
     zoom = request.GET.get("zoom", "")
     return {
         "job": building,
@@ -91,6 +92,7 @@ def told_of(request: HttpRequest, building: Job, address: Callable[[int], str] |
         "behind": any(one.behind for one in here),
         "walls": [(line, _length(line.points), moves.get(line.pk, ())) for line in _walls(building, level)],
         "walls_move": [line.label for line in _walls(building, level) if line.pk in moves],
+        "walls_come": [move for move in on_walls.moving(building) if move.comes and move.level == level],
     }
 
 

@@ -67,8 +67,9 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             for copy in one.copies:
                 off.setdefault(copy.pk, []).append(says)
     hurt = {copy.pk for one in kept if one.harm for copy in one.copies}
-    others = [bears for move in on_walls.moving(building) for bears in move.others]
-    moves = {(bears.truss, copy.number) for bears in others for copy in bears.copies}
+    walls: dict[bool, set[tuple[int, int]]] = {False: set(), True: set()}
+    for move in on_walls.moving(building):
+        walls[move.comes] |= {(bears.truss, copy.number) for bears in move.others for copy in bears.copies}
     return [
         {
             "stands": one,
@@ -76,7 +77,8 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             "from": measure.of(_place(one)),
             "end": below.get((one.truss, marked_bearing(designs[one.sha256].truss).joint), ""),
             "kept_off": off.get(one.copy or 0, ()),
-            "wall_moves": (one.truss, one.number) in moves,
+            "wall_moves": (one.truss, one.number) in walls[False],
+            "wall_comes": (one.truss, one.number) in walls[True],
             "hurt": one.copy in hurt,
             "old_one": (one.truss, one.number) in old,
         }

@@ -1,0 +1,116 @@
+"""A wall that an added bearing brings under trusses, and what passes over it without a bearing there."""
+
+from __future__ import annotations
+
+import html
+import re
+
+import pytest
+from django.urls import reverse
+
+from changes.asks.new_walls import coming
+from tests.changes.asking import answer_of, approve
+from tests.refused import refused
+from trusses import paper_codes
+from trusses.bearings import links
+from trusses.models import Copy, Placement, WallLine
+from trusses.production import move
+from trusses.refusals import Refused
+from trusses.revisions import add_mark
+
+ADDED = {"change": "added", "at_in": 120, "width_in": 3.5}
+FAR = "10'-0\" to the right of the plan’s zero"
+
+
+@pytest.fixture
+def beside(row, job, king_post, designer):
+    """K2 stands in the row of K1's five copies, from 0 to 96 in. up the plan, and goes on with it."""
+    other = add_mark(job, {**king_post, "mark": "K2"}, 3, designer)
+    place = Placement.objects.create(truss=other, origin_x_in=0, origin_y_in=120, spacing_in=24, count=3, turned=True)
+    other.copies.update(placement=place)
+    return other
+
+
+def told(job):
+    return [(one.does, [bears.says for bears in one.others]) for one in coming(job)]
+
+
+def read(client, address):
+    page = client.get(address)
+    assert page.status_code == 200
+    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", "", page.content.decode())))
+
+
+def test_without_a_wall_on_the_plan_it_goes_from_the_first_copy_to_the_last(ask, beside, job):
+    change = ask("bearing", ADDED, copies=[1, 3, 4])
+    does = f"Request {change.pk} asks for a wall or post under K1, {FAR}"
+    assert told(job) == [(does, ["K1, 1 copy: not cut yet"])]
+
+
+def test_where_the_plan_draws_a_wall_it_goes_as_far_as_that(ask, beside, job):
+    WallLine.objects.create(job=job, label="grid B", level="Roof", points=[[121, -10], [121, 150]])
+    change = ask("bearing", ADDED)
+    does = f'Request {change.pk} asks for a wall or post under K1, 1" to the left of grid B'
+    assert told(job) == [(does, ["K2, 2 copies: all not cut yet"])]
+
+
+@pytest.mark.parametrize(("at_in", "passes"), [(120, True), (13, True), (11, False), (229, False)])
+def test_what_bears_near_it_does_not_pass_over_it(ask, beside, job, at_in, passes):
+    ask("bearing", {**ADDED, "at_in": at_in}, copies=[1, 3])
+    assert [others != [] for _, others in told(job)] == [passes]
+
+
+def test_those_for_whom_a_bearing_there_is_asked_too_are_told_no_more(ask, beside, job):
+    WallLine.objects.create(job=job, label="grid B", level="Roof", points=[[120, -10], [120, 200]])
+    ask("bearing", ADDED)
+    assert [others for _, others in told(job)] == [["K2, 3 copies: all not cut yet"]]
+    # K2 stands turned: what is 10 ft from its left is 10 ft from its right here
+    ask("bearing", ADDED, truss=beside.pk, copies=[1, 2, 3])
+    assert [others for _, others in told(job)] == [[], []]
+
+
+def test_on_each_page_and_before_it_is_set(ask, beside, row, job, client_of, api_of, builder, designer, site_lead):
+    WallLine.objects.create(job=job, label="grid B", level="Roof", points=[[120, -10], [120, 150]])
+    Copy.objects.filter(truss=beside).update(stage="delivered", built_to=beside.current, released_to=beside.current)
+    client, form = client_of(builder), reverse("changes:ask-kind", args=[job.pk, row.pk, "bearing"])
+    typed = {"change": "added", "along": "10'", "width": '3 1/2"', "copies": ""}
+    live = html.unescape(client.post(form, typed, headers={"HX-Request": "true"}).content.decode())
+    two = "K2, 2 copies: all delivered"
+    assert "Other trusses pass over it without a bearing there" in live
+    assert two in live
+    change = ask("bearing", ADDED)
+    does = f"Request {change.pk} asks for a wall or post under K1, at grid B"
+    stop = "A wall comes under it where it has no bearing: ask the designer how it is kept clear, before it is set."
+    sheet = reverse("trusses:sheet", args=[job.pk, beside.pk, 0])
+    for who, page in (
+        (site_lead, sheet),
+        (designer, reverse("trusses:mark", args=[job.pk, beside.pk])),
+    ):
+        says = read(client_of(who), page)
+        assert stop in says
+        assert f"{does}. Copies 1–2 of K2 pass over it, and nobody asked that they bear there" in says
+    paper = reverse("trusses:paper", args=[paper_codes.counting(beside.current).token])
+    assert stop in read(client_of(None), paper)
+    plan = read(client_of(site_lead), reverse("trusses:plan", args=[job.pk]) + "?level=Roof")
+    assert f"{does}. Without a bearing there pass over it: {two}." in plan
+    setting = read(client_of(site_lead), reverse("trusses:setting", args=[job.pk]) + "?level=Roof")
+    assert setting.count("a wall comes under it: ask first") == 2
+    one = beside.copies.get(number=1)
+    with refused(Refused, "wall-comes", "asked", mark="K2", copies=[1], does=does):
+        move(site_lead, beside, [one.pk], "set")
+    assert move(site_lead, beside, [one.pk], "set", asked_first="Dana: an inch under it") == 1
+    assert move(site_lead, beside, [beside.copies.get(number=3).pk], "set") == 1
+    ask_ = answer_of(change)
+    address = reverse("changes:request", args=[change.pk])
+    two = "K2, 2 copies: 1 set, 1 delivered"
+    assert f"pass over it without a bearing there: {two}" in read(client, address)
+    assert f"Over it pass without a bearing {two}." in read(client_of(designer), address).partition("Decide")[2]
+    [ask_told] = api_of(builder).get(f"/api/v1/requests/{change.pk}/").json()["asks"]
+    assert ask_told["others_on_walls"] == [f"the added bearing, at grid B: {two}"]
+    approve(designer, change, {ask_.pk: ask_.options.filter(passes=True).first().pk}, reason="A wall comes")
+    [(does, others)] = told(job)
+    assert does == f"By the decision on request {change.pk} a wall or post comes under K1, at grid B"
+    assert others == [two]
+    # until a designer says anew what they stand on
+    links.set_link(designer, beside, "A", wall="front wall")
+    assert told(job) == [(does, [])]
