@@ -13,7 +13,7 @@ from changes.asks.wishes import Document, Over, Wish, read_copies, read_truss, r
 from changes.models import Kind
 from trusses.analysis.bearings import changed
 from trusses.analysis.bearings.changed import Changed, State
-from trusses.analysis.bearings.edits import BearingError, added, as_measured, moved, taken_away
+from trusses.analysis.bearings.edits import TOLERANCE_IN, BearingError, added, as_measured, moved, taken_away
 from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.format.document import DocumentError, read_stored
 from trusses.analysis.format.document import read as read_document
@@ -120,12 +120,20 @@ def drawn(wanted: Document, document: Document) -> list[AskedBearing]:
     if wanted["change"] == "added":
         return [AskedBearing(wanted["at_in"], wanted["width_in"])]
     if wanted["change"] == "measured":
-        return [AskedBearing(wall["x_in"], wide.get(wall["joint"], 0.0)) for wall in wanted["walls"]]
+        return [_measured(wall, document, wide) for wall in wanted["walls"]]
     joint = wanted["joint"]
     if joint not in wide:
         return []
-    goes = AskedBearing(document["joints"][joint][0], wide[joint], gone=True)
-    return [goes, AskedBearing(wanted["to_in"], wide[joint])] if wanted["change"] == "moved" else [goes]
+    x = document["joints"][joint][0]
+    if wanted["change"] == "moved":
+        return [AskedBearing(wanted["to_in"], wide[joint], from_in=x)]
+    return [AskedBearing(x, wide[joint], gone=True)]
+
+
+def _measured(wall: Document, document: Document, wide: Mapping[str, float]) -> AskedBearing:
+    x = document["joints"][wall["joint"]][0] if wall["joint"] in wide else wall["x_in"]
+    off = abs(wall["x_in"] - x) > TOLERANCE_IN
+    return AskedBearing(wall["x_in"], wide.get(wall["joint"], 0.0), from_in=x if off else None)
 
 
 def answer(case: Case) -> Answered:

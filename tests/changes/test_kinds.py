@@ -424,12 +424,14 @@ def test_every_kind_has_its_file():
 @pytest.mark.parametrize(
     ("wanted", "drawn"),
     [
-        ({"change": "added", "at_in": 60, "width_in": 3.5}, [(60, 3.5, False)]),
-        ({"change": "moved", "joint": "C", "to_in": 200}, [(240, 3.5, True), (200, 3.5, False)]),
-        ({"change": "taken away", "joint": "C"}, [(240, 3.5, True)]),
+        ({"change": "added", "at_in": 60, "width_in": 3.5}, [(60, 3.5, False, None)]),
+        ({"change": "moved", "joint": "C", "to_in": 200}, [(200, 3.5, False, 240)]),
+        ({"change": "taken away", "joint": "C"}, [(240, 3.5, True, None)]),
         ({"change": "taken away", "joint": "gone"}, []),
-        ({"change": "measured", "walls": [{"joint": "C", "x_in": 239, "y_in": 0}]}, [(239, 3.5, False)]),
+        ({"change": "measured", "walls": [{"joint": "C", "x_in": 239, "y_in": 0}]}, [(239, 3.5, False, 240)]),
+        ({"change": "measured", "walls": [{"joint": "C", "x_in": 239.9, "y_in": -1}]}, [(239.9, 3.5, False, None)]),
     ],
 )
 def test_the_bearing_that_is_asked_for_is_drawn_where_it_was_asked(wanted, drawn):
-    assert [(one.x_in, one.width_in, one.gone) for one in bearing.drawn(wanted, king_post())] == drawn
+    found = bearing.drawn(wanted, king_post())
+    assert [(one.x_in, one.width_in, one.gone, one.from_in) for one in found] == drawn

@@ -367,3 +367,27 @@ def test_a_bearing_that_is_asked_for_is_drawn_and_one_that_came_is_marked():
     came = Drawn(elevation(then, before=king_post()))
     assert [words for words in came.texts("bearing-label") if words.startswith("+")] == ['+ bearing D, 3 1/2"']
     assert "+ added" in came.texts("drawing-key")
+
+
+def test_a_bearing_that_moves_is_drawn_as_one_that_moves():
+    asked = Drawn(elevation(king_post(), bearings_asked=(AskedBearing(232, 3.5, from_in=240),)))
+    assert len(asked.of_class("bearing-asked")) == 1
+    assert asked.texts("bearing-asked-name") == ["asked: bearing moves", '8" to the left']
+    assert "bearing asked to move there" in asked.texts("drawing-key")
+    assert "bearing asked to be taken away" not in asked.texts("drawing-key")
+    assert "Asked for: the bearing at 20 feet moved to 19 feet 4 inches." in asked.desc()
+    then = king_post()
+    then["joints"]["E"] = [232, 0]
+    then["bearings"] = [{**one, "joint": "E"} if one["joint"] == "C" else one for one in then["bearings"]]
+    then["members"] = [
+        each
+        for member in then["members"]
+        for each in (
+            [{**member, "joints": ["D", "E"]}, {**member, "id": "B3", "joints": ["E", "C"]}]
+            if member["joints"] == ["D", "C"]
+            else [member]
+        )
+    ]
+    moved = Drawn(elevation(then, before=king_post()))
+    marked = [words for words in moved.texts("bearing-label") if words.startswith(("△", "+", "moved"))]
+    assert marked == ['△ bearing E, 3 1/2"', 'moved 8" to the left']

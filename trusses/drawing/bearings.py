@@ -28,11 +28,22 @@ _LEADING = 1.2
 
 @dataclass(frozen=True)
 class AskedBearing:
-    """A bearing that somebody asks for at `x_in`, or that is asked to be `gone` from there; inches."""
+    """A bearing that somebody asks for at `x_in`, or that is asked to be `gone` from there, or to move there from
+    `from_in`; inches."""
 
     x_in: float
     width_in: float
     gone: bool = False
+    from_in: float | None = None
+
+    @property
+    def moves(self) -> str:
+        """8" to the left; empty where it doesn't move."""
+        return _moves(self.x_in - self.from_in) if self.from_in is not None else ""
+
+
+def _moves(by_in: float) -> str:
+    return f"{tape_inches(abs(by_in))} to the {'right' if by_in > 0 else 'left'}"
 
 
 def draw_bearings(
@@ -43,8 +54,9 @@ def draw_bearings(
     before: Shape | None = None,
 ) -> None:
     """`carried` has for each bearing the magnitude down on the wall and the uplift, where forces are shown; those that
-    stand nowhere in `before` are marked."""
+    stand nowhere in `before` are marked, and how far those went that moved."""
     layer = paper.group("bearings", label="Bearings")
+    came = _came(shape, before) if before is not None else {}
     for support in shape.supports:
         if not paper.shows([paper.view.at(support.at)], beyond=200.0):
             continue
@@ -57,22 +69,46 @@ def draw_bearings(
             continue
         _draw_plates(paper, group, shape, support)
         if paper.pens.names:
-            new = before is not None and not any(_one_place(support, other) for other in before.held_up)
-            _label(paper, group, shape, support, (carried or {}).get(support.joint), new=new)
+            _label(paper, group, shape, support, (carried or {}).get(support.joint), came.get(support.joint))
+
+
+def _came(shape: Shape, before: Shape) -> dict[str, str]:
+    """{joint: how far it moved from where it stood before, or nothing where it was added} of the bearings that stand
+    where none stood. As many as went elsewhere have moved, in their order along the span."""
+    came = [one for one in shape.held_up if not any(_one_place(one, other) for other in before.held_up)]
+    went = [one for one in before.held_up if not any(_one_place(one, other) for other in shape.held_up)]
+    if len(came) != len(went):
+        return {one.joint: "" for one in came}
+    pairs = zip(*(sorted(those, key=lambda one: one.at[0]) for those in (came, went)), strict=True)
+    return {now.joint: _moves(now.at[0] - then.at[0]) for now, then in pairs}
 
 
 def draw_asked_bearings(paper: Paper, outlines: dict[str, Outline], asked: Sequence[AskedBearing]) -> None:
-    """Plates dashed under the wood where a bearing is asked for, struck out where it is to be gone."""
+    """Plates dashed under the wood where a bearing is asked for, struck out where it is to be gone; an arrow from where
+    it stands to where it is to move."""
     for one in asked:
         if (plates := _asked_plates(paper, outlines, one)) is None:
             continue
-        paper.explain("bearing-gone" if one.gone else "bearing-asked")
+        paper.explain("bearing-gone" if one.gone else "bearing-moves" if one.moves else "bearing-asked")
         group = paper.group("bearing-asked tone-opening", label="Bearing as asked", color=P.OPENING)
         if one.gone:
             paper.polyline(group, (plates[0], plates[2]), (plates[1], plates[3]), **paper.wide(1.4))
         else:
             paper.polygon(group, plates, class_="paper", fill=P.PAPER, **paper.wide(stroke_dasharray="3 2"))
         paper.room.take(plates)
+        if one.from_in is not None:
+            _draw_way(paper, group, one.from_in, one.x_in, plates[2][1])
+
+
+def _draw_way(paper: Paper, group: Group, from_in: float, to_in: float, below: float) -> None:
+    """An arrow below the plates, from where a bearing stands to where it is asked."""
+    size, v = paper.pens.small, below + paper.pens.small * 0.55
+    (start, _), (end, _) = paper.view.at((from_in, 0.0)), paper.view.at((to_in, 0.0))
+    head = min(abs(end - start), size * 0.5) * (1 if end > start else -1)
+    paper.polyline(group, ((start, v - size * 0.3), (start, v + size * 0.3)), ((start, v), (end, v)), **paper.wide())
+    tip = ((end - head, v - size * 0.3), (end, v), (end - head, v + size * 0.3))
+    paper.polyline(group, tip, **paper.wide())
+    paper.room.take(box((start + end) / 2, v, abs(end - start) + size * 0.3, size * 0.7))
 
 
 def label_asked_bearings(paper: Paper, outlines: dict[str, Outline], asked: Sequence[AskedBearing]) -> None:
@@ -94,6 +130,8 @@ def _label_asked(paper: Paper, asked: AskedBearing, plates: tuple[Point, ...]) -
     size, lines = paper.pens.small, ["bearing asked", tape_inches(asked.width_in)]
     if asked.gone:
         lines = ["asked:", "taken away"]
+    elif asked.moves:
+        lines = ["asked: bearing moves", asked.moves]
     wide, tall = max(width_of(line, size) for line in lines) + 4, size * _LEADING * len(lines)
     (left, top), (right, bottom) = plates[0], plates[2]
     middle = ((left + right) / 2, (top + bottom) / 2)
@@ -182,11 +220,10 @@ def _label(
     shape: Shape,
     support: Support,
     carried: tuple[float, float] | None,
-    *,
-    new: bool = False,
+    came: str | None = None,
 ) -> None:
-    """Joint, width and what the wall carries: beside the plates, toward the middle where there is room. `new` is
-    marked."""
+    """Joint, width and what the wall carries: beside the plates, toward the middle where there is room. What `came`
+    there is marked, with how far it moved; the empty text where it was added."""
     size = paper.pens.small
     u = paper.view.at(support.at)[0]
     beside = _ground_half(paper, support) + size * 0.5
@@ -201,7 +238,7 @@ def _label(
         Spot(
             box(u + side * (off + wide / 2), first + high / 2 - size * 0.6 + drop, wide, high), (side, off, drop, lines)
         )
-        for lines in _wordings(paper, support, carried, "+ " if new else "")
+        for lines in _wordings(paper, support, carried, came)
         for wide, high in [(max(width_of(line, size) for line in lines), size * _LEADING * len(lines))]
         for off, drop in places
         for side in (toward, -toward)
@@ -209,9 +246,11 @@ def _label(
     if found is None:
         return
     side, off, drop, lines = found
-    name = paper.group("bearing-name added" if new else "bearing-name", group)
-    if new:
-        paper.explain("added")
+    name = paper.group(
+        "bearing-name" if came is None else "bearing-name changed" if came else "bearing-name added", group
+    )
+    if came is not None:
+        paper.explain("changed" if came else "added")
         wide, high = max(width_of(line, size) for line in lines), size * _LEADING * len(lines)
         middle = (u + side * (off + wide / 2), first + drop + (len(lines) - 1) * size * _LEADING / 2)
         paper.polygon(name, box(*middle, wide + 6, high + 2), class_="label-back marked", fill=P.MARKER, **paper.wide())
@@ -219,17 +258,18 @@ def _label(
         anchor = "start" if side > 0 else "end"
         at = (u + side * off, first + drop + i * size * _LEADING)
         paper.text(name, line, at, anchor=anchor, fill=P.INK, kind="bearing-label")
-    paper.stands(name, lambda other: _label(other, other.group("bearings"), shape, support, carried, new=new))
+    paper.stands(name, lambda other: _label(other, other.group("bearings"), shape, support, carried, came))
 
 
-def _wordings(paper: Paper, support: Support, carried: tuple[float, float] | None, mark: str) -> list[list[str]]:
+def _wordings(paper: Paper, support: Support, carried: tuple[float, float] | None, came: str | None) -> list[list[str]]:
     """What the label says, in few long lines and in more short ones."""
     width, name = tape_inches(support.width), clean(support.joint, TAG_LETTERS)
+    mark = "" if came is None else "△ " if came else "+ "
     bearing, name = f"{mark}bearing {name}", f"{mark}{name}"
-    forces = []
+    forces = [f"moved {came}"] if came else []
     if carried is not None:
         down, uplift = carried
-        forces = [f"{magnitude(down)} down"] + ([f"{magnitude(uplift)} uplift"] if uplift >= _LEAST_LB else [])
+        forces += [f"{magnitude(down)} down"] + ([f"{magnitude(uplift)} uplift"] if uplift >= _LEAST_LB else [])
     if not paper.pens.dimensions:
         return [[f"{name} {width}", *forces], [name, width, *forces], [name, *forces[:1]], [name]]
     return [

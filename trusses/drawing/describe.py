@@ -103,6 +103,8 @@ def _load(load: Load) -> str:
 
 
 def _asked_bearing(asked: AskedBearing) -> str:
+    if asked.from_in is not None:
+        return f"Asked for: the bearing at {spoken(asked.from_in)} moved to {spoken(asked.x_in)}."
     what = "the bearing taken away" if asked.gone else f"a bearing {spoken(asked.width_in)} wide"
     return f"Asked for: {what} at {spoken(asked.x_in)}."
 

@@ -23,6 +23,7 @@ _WORDS = {
     "clearance": "clearance around it",
     "clearance-theirs": "clearance around it",
     "bearing-asked": "bearing as asked",
+    "bearing-moves": "bearing asked to move there",
     "bearing-gone": "bearing asked to be taken away",
     "largest": "largest circle",
     "free": "its middle may stand here",
@@ -137,7 +138,9 @@ def _swatch(paper: Paper, key: str) -> dict[str, Any]:
         "theirs": opening | P.TONE_THEIRS | paper.wide(0.8, stroke_dasharray=P.OF_OTHERS),
         "clearance": {"fill": paper.url("hatch")} | tone | clear,
         "clearance-theirs": {"fill": paper.url("hatch-theirs")} | P.TONE_THEIRS | clear,
-        "bearing-asked": {"fill": "none"} | tone | paper.wide(stroke_dasharray=P.ASKED),
+        **dict.fromkeys(
+            ("bearing-asked", "bearing-moves"), {"fill": "none"} | tone | paper.wide(stroke_dasharray=P.ASKED)
+        ),
         "restraint-nowhere": {"fill": "none"} | nowhere(paper),
         "largest": {"fill": "none"} | paper.narrow(stroke_dasharray=P.ASKED),
         "free": {"fill": paper.url("free")} | tone | paper.wide(0.8),
