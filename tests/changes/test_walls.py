@@ -7,11 +7,12 @@ import re
 
 import pytest
 from django.db import connection
+from django.template.loader import render_to_string
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from changes import workflow
-from changes.asks.on_walls import alike, leaves, moving
+from changes.asks.on_walls import Leaving, Shared, alike, leaves, moving
 from changes.models import Ask, Request
 from tests.changes.asking import DAMAGE, answer_of, approve, compute
 from tests.refused import refused
@@ -69,6 +70,20 @@ def test_what_bears_on_a_wall_is_told_by_how_far_it_is():
     assert left.says == "F2, 2 copies: all set"
     assert left.is_cut
     assert five.besides(five.copies) is None
+
+
+@pytest.mark.parametrize("several", [False, True])
+def test_several_marks_on_a_wall_and_several_sentences_are_lists(several):
+    marks = [Bears(pk, f"F{pk}", ("A",), {Number(pk, 1): "set"}) for pk in ((2, 3) if several else (2,))]
+    one = Shared(Leaving(WallLine(label=WALL), None, frozenset()), tuple(marks))
+    walls = render_to_string("changes/_walls.html", {"walls": [one]})
+    assert [f'<li class="breaking">{bears.says}</li>' in walls for bears in marks] == [several] * len(marks)
+    assert (f'<bdi>{WALL}</bdi>: <span class="breaking">F2, 1 copy: set</span>.</strong>' in walls) != several
+    told = ["bearing-fits", "walls-as-drawn", "bearing-strains"][: 3 if several else 2]
+    ask = Ask(kind="bearing", verdict="options", told=[{"code": code, "values": {}} for code in told])
+    answer = render_to_string("changes/_answer.html", {"ask": ask, "change": Request(state="computing")})
+    assert answer.count("<li>") == (3 if several else 0)
+    assert "within its limits." in answer
 
 
 def stand(mark, *numbers, direction="x", turned=False, x=0.0):
@@ -200,6 +215,17 @@ class TestDecidedBesideDamage:
         with refused(Refused, "wall-moves", "asked", mark="K2", copies=[3], does=told.does):
             move(site_lead, beside, [beside.copies.get(number=3).pk], "set")
 
+    def test_what_is_asked_since_is_not_decided_with_it(self, change, row, job, builder, designer):
+        self.keep_off(designer, change)
+        workflow.decide(designer, change, verdict="send back", reason="And copy 5?")
+        asks = [
+            {"kind": "bearing", "truss": row.pk, "bearing": MOVED, "copies": [5]},
+            {"kind": "damage", "truss": row.pk, "damage": DAMAGE, "copies": [5]},
+        ]
+        workflow.answer(builder, change, says="That one too", asks=asks)
+        assert [told.decided for told in moving(job)] == [True, False]
+        assert moving(job)[1].does.startswith(f"Request {change.pk} asks to move {WALL}")
+
     def test_what_was_said_anew_since_stays_the_answer_to_it(self, change, beside, job, designer):
         assert len(self.under_k2(job)) == 1
         links.set_link(designer, beside, "A", wall=WALL)
@@ -225,6 +251,23 @@ def test_how_much_is_read_does_not_grow_with_what_is_asked(ask, beside, row, job
             moving(Job.objects.get(pk=job.pk))
         read.append(len(queries))
     assert read[1] == read[-1]
+
+
+def test_walls_are_read_once_for_however_many_marks(ask, row, job, king_post, designer):
+    """Of none of them anybody said what it stands on: the plan draws walls under all."""
+    for x in (0, 240):
+        WallLine.objects.create(job=job, label=f"at {x}", level="Roof", points=[[x, -10], [x, 200]])
+    read = []
+    for mark in ("K2", "K3", "K4"):
+        other = add_mark(job, {**king_post, "mark": mark}, 2, designer)
+        stand(other)
+        ask("bearing", {**MOVED, "to_in": 200}, truss=other.pk, copies=[1])
+        with CaptureQueriesContext(connection) as queries:
+            told = moving(Job.objects.get(pk=job.pk))
+        read.append(len(queries))
+    assert len(told) == 3
+    assert [one.mark for one in told[0].others] == ["K1", "K2", "K3", "K4"]
+    assert read[0] == read[-1]
 
 
 class TestWhereTo:
