@@ -63,7 +63,7 @@ def test_where_it_would_cut_a_chord_it_is_never_as_it_runs_though_it_fits_elsewh
     (first, *_) = rows_of(LOW, lettered(crossed), verdicts)
     assert first["says"].startswith("It would fit ")
     assert "As it runs it would cut B2" in first["says"]
-    assert said(verdicts) == "Never as it runs: in 10 of 10 trusses it would cut a chord or leave the truss"
+    assert said(verdicts) == "Never as it runs, since in 10 of 10 trusses it would cut a chord or leave the truss"
 
 
 def test_copies_share_no_opening_for_which_one_of_them_answers_otherwise():
@@ -100,8 +100,8 @@ def test_with_one_design_for_all_each_answers_what_their_one_opening_does():
         ((5, 0, 2, 1), "5 trusses crossed, 2 are cut already and can't take it, 1 would have to change"),
         (
             (5, 2, 1, 2),
-            "Never as it runs: in 2 of 5 trusses it would cut a chord or leave the truss, 1 is cut already and can't"
-            " take it, 2 more would have to change",
+            "Never as it runs, since in 2 of 5 trusses it would cut a chord or leave the truss; 1 is cut already and"
+            " can't take it; 2 more would have to change",
         ),
     ],
 )

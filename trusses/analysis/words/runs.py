@@ -259,10 +259,10 @@ def headline(trusses: int, *, never: int = 0, cut: int = 0, changes: int = 0) ->
     every = counted(trusses, "truss", "trusses")
     if not (never or cut or changes):
         return f"Fits through all {every} as they are" if trusses > 1 else "Fits through the one truss as it is"
-    lead = f"Never as it runs: in {never} of {every} it would cut a chord or leave the truss"
+    lead = f"Never as it runs, since in {never} of {every} it would cut a chord or leave the truss"
     said = [lead if never else f"{every} crossed"]
     if cut:
         said.append(f"{cut} {'is' if cut == 1 else 'are'} cut already and can't take it")
     if changes:
         said.append(f"{changes} {'more ' if never else ''}would have to change")
-    return ", ".join(said)
+    return ("; " if never else ", ").join(said)
