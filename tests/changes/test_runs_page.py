@@ -211,6 +211,23 @@ class TestPage:
         truss.job.trusses.update(can_change_until="2020-01-01")
         late = words(client.post(address, TYPED, headers={"HX-Request": "true"}))
         assert "K1, copies 1 and 3 too late" in late
+        offers = words(client.post(address, other | {"offers": "1"}, headers={"HX-Request": "true"}))
+        closed = (
+            "Other lines were not looked for: K1 and K2 can't change any more, and no line through them can be sent."
+        )
+        assert offers == closed
+
+    def test_where_it_would_cut_a_chord_it_may_be_sent_and_says_what_comes_of_it(
+        self, client_of, builder, job, placed, file_run
+    ):
+        low = TYPED | {"up": '3"'}
+        page = words(client_of(builder).post(f"/jobs/{job.pk}/run/", low, headers={"HX-Request": "true"}))
+        assert '8" round: never as it runs, since in 5 of 5 trusses it would cut a chord or leave the truss' in page
+        assert page.count("never as it runs It would fit") == 2
+        assert 'K1, copies 1 to 3 never as it runs One opening, 8" round' in page
+        assert "the answer can only be no" in page
+        assert "It can't be sent" not in page
+        assert file_run(height_in=3).pk
 
     def test_for_no_size_it_supposes_one_says_so_and_sends_none(self, client_of, builder, job, placed, needed_by):
         client, address = client_of(builder), f"/jobs/{job.pk}/run/"
