@@ -187,7 +187,11 @@ def _twice(those: Sequence[Sequence[Lettered]]) -> tuple[float, Crossing, Crossi
 def _alike(those: Sequence[Lettered], together: bool) -> bool:
     """Whether they meet the run within half an inch, or fit as they are in the opening that holds all of theirs, or are
     to share one whatever it takes."""
-    return _same(those) and (together or shared(those) == "fits" or _near(those))
+    if not _same(those):
+        return False
+    # what holds one that doesn't fit by itself doesn't either
+    fit_all = all(one.verdict == "fits" for _, one in those)
+    return together or (fit_all and shared(those) == "fits") or _near(those)
 
 
 def _near(those: Sequence[Lettered], together: bool = False) -> bool:
