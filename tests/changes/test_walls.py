@@ -264,7 +264,9 @@ def test_walls_are_read_once_for_however_many_marks(ask, row, job, king_post, de
         ask("bearing", {**MOVED, "to_in": 200}, truss=other.pk, copies=[1])
         with CaptureQueriesContext(connection) as queries:
             told = moving(Job.objects.get(pk=job.pk))
-        read.append(len(queries))
+        with CaptureQueriesContext(connection) as of_bearings:
+            bearing_on(Job.objects.get(pk=job.pk))
+        read.append((len(queries), len(of_bearings)))
     assert len(told) == 3
     assert [one.mark for one in told[0].others] == ["K1", "K2", "K3", "K4"]
     assert read[0] == read[-1]
