@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import time
 
 import pytest
 
@@ -65,18 +64,6 @@ def test_fit_refuses_a_wrong_opening(opening, says, program, truss):
     )
     assert (answer.status_code, list(answer.json())) == (400, ["opening"])
     assert says in answer.json()["opening"][0]
-
-
-def test_fit_is_quick(program, job, designer, king_post):
-    """Under 100 ms by the design; the best of ten, so that a busy machine doesn't fail it."""
-    truss = add_mark(job, {**king_post, "mark": "K2"}, 1, designer)
-    took = []
-    for n in range(10):
-        start = time.perf_counter()
-        answer = post(program, "fit/", {"truss": truss.pk, "opening": {**HITS_WEB, "centre_in": [120, 20 + n / 8]}})
-        took.append(time.perf_counter() - start)
-        assert answer.status_code == 200
-    assert min(took) < 0.1
 
 
 def test_the_schema_has_all_of_it_and_no_warnings(capsys):

@@ -30,7 +30,7 @@ TESTS = {
         ["test_worker.py"],
         "computes_what_is_filed or killed or lost_messages or twice or two_kills or outlives",
     ),
-    "the rows": (["test_races.py", "test_queue.py", "test_deciding.py", "test_overtaken.py", "test_filing.py"], ""),
+    "the rows": (["test_races.py", "test_queue.py", "test_overtaken.py", "test_filing.py"], ""),
 }
 
 

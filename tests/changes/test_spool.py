@@ -105,7 +105,7 @@ def test_two_publishers_and_three_readers_lose_and_double_nothing(spool):
     readers = [threading.Thread(target=read) for _ in range(3)]
     fork = multiprocessing.get_context("fork")
     publishers = [fork.Process(target=_publish, args=(first, 150)) for first in (0, 150)]
-    for each in (*readers, *publishers):
+    for each in (*publishers, *readers):  # a process that is forked beside threads may find a lock held for ever
         each.start()
     for publisher in publishers:
         publisher.join(60)

@@ -237,10 +237,8 @@ def test_the_worker_stops_when_told(worker, ask_for):
     one = worker()
     change = ask_for()
     wait_for(in_state(change, "awaiting decision"))
-    started = time.monotonic()
     one.process.terminate()
     assert one.process.wait(10) == 0
-    assert time.monotonic() - started < 10
 
 
 def test_an_idle_worker_has_nothing_to_finish(worker):

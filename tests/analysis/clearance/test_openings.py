@@ -6,7 +6,6 @@ import dataclasses
 import json
 import math
 import random
-import time
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -244,17 +243,6 @@ class TestNearest:
         assert found is not None
         assert found.centre_in == pytest.approx((1.75 + 6, 20), abs=0.01)
 
-    def test_fit_and_nearest_answer_while_a_thumb_drags(self) -> None:
-        big = example("E5")
-        assert len(big.members) >= 40
-        times = []
-        for x in (60.0, 90.0, 133.0, 200.0):
-            start = time.perf_counter()
-            fit(big, rectangle(x, 7, 14, 8, 0.5))
-            nearest(big, rectangle(x, 7, 14, 8, 0.5))
-            times.append(time.perf_counter() - start)
-        assert min(times) < 0.1
-
 
 class TestBadSizes:
     @pytest.mark.parametrize(
@@ -283,10 +271,8 @@ class TestBadSizes:
                 ask(box(), opening)
 
     def test_an_opening_of_400_ft_is_answered_and_fits_nowhere(self) -> None:
-        start = time.perf_counter()
         answer = fit(example("E5"), rectangle(100, 7, 4800, 4800, 1))
         assert answer.cuts_chord
         assert not answer.fits
         assert len(answer.touches) == 44
         assert nearest(example("E5"), circle(100, 7, 4800, 1)) is None
-        assert time.perf_counter() - start < 2

