@@ -150,6 +150,12 @@ class Person:
         expect(self.state).to_have_text("awaiting decision", timeout=ANSWERED_WITHIN_MS)
         expect(self.page.locator("#progress")).to_have_count(0, timeout=ANSWERED_WITHIN_MS)
 
+    def opens_folds(self) -> None:
+        """What a phone folds of a request; on a desk it stands open."""
+        closed = self.page.locator(".folds:not([open]) > summary:visible")
+        while closed.count():
+            self.press(closed.first)
+
     def opens_answered(self, address: str) -> None:
         """A page, once it no longer loads itself anew because an answer is on its way to it, whatever that says."""
         self.page.goto(address)

@@ -79,6 +79,8 @@ def _the_builder_asks(builder: Person, wish: Wish) -> str:
     builder.sends()
     expect(page.get_by_text("Takes a redesign", exact=True)).to_be_visible()
     for words in ("Before: revision", "After: a proposal"):
+        if builder.size == PHONE:  # one at a time, in one place
+            builder.press(page.locator(".sides label", has_text=words.split(":")[0]))
         figure = page.locator("figure", has=page.get_by_text(words))
         expect(figure.locator(":is(.for-desk, .for-phone) svg:visible")).to_have_count(1)
     expect(page.get_by_text("not acknowledged yet")).to_be_visible()
@@ -92,7 +94,8 @@ def _the_designer_looks(designer: Person, wish: Wish) -> None:
     designer.press(page.get_by_role("button", name=f"The saw waits for {wish.mark}"))
     expect(page.get_by_text("acknowledged by Designer")).to_be_visible()
 
-    before, after = page.locator("figure .drawing :is(.for-desk, .for-phone) svg:visible").all()
+    designer.opens_folds()
+    before, after = page.locator(f".both .drawing {'.for-phone' if designer.size.touch else '.for-desk'} svg").all()
     scales = [svg.get_attribute("data-scale") for svg in (before, after)]
     assert scales[0] == scales[1], "before and after are drawn at one scale"
 
@@ -121,6 +124,8 @@ def _the_designer_looks(designer: Person, wish: Wish) -> None:
     for svg in (before, after):
         expect(svg.locator(".lit")).to_have_count(1)
         expect(svg.locator(".lit")).to_have_attribute("data-member", wish.web)
+    if designer.size.touch:
+        designer.press(page.locator(".sides label", has_text="Before"))
     chord = "B1"
     designer.press(before.locator(f"g[data-member={chord}]"))
     for part in (after.locator(".lit"), table.locator("tr.lit")):
@@ -133,6 +138,7 @@ _VALUES = "cells => cells.map((cell) => cell.dataset.value)"
 def _the_designer_edits(designer: Person, wish: Wish) -> str:
     """Another lumber for one member of the first option, computed by the worker; the new option's title."""
     page = designer.page
+    designer.opens_folds()
     designer.press(page.get_by_role("link", name="Edit").first)
     lumber = page.get_by_label(f"Lumber of {wish.web}", exact=True)
     now = lumber.input_value()

@@ -74,6 +74,7 @@ def test_a_weight_is_tapped_and_answered_with_its_curve(builder):
     expect(page.get_by_label("Length along the span")).to_be_hidden()
     builder.press(page.get_by_text("A stiff beam or platform across them"))
     sends(builder, "An air handler between the third and the fifth")
+    builder.press(page.locator("summary", has_text="The largest weight at each place along the truss"))
     expect(page.locator(".most-curve:visible")).to_be_visible()
     expect(page.get_by_text("Each truss takes its 30 lb there as it is")).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth") == PHONE.width
@@ -109,6 +110,7 @@ def test_a_hatch_on_a_truss_shows_every_way(builder):
     page.get_by_label("Widest gap").fill("4'")
     page.get_by_label("Width, across the row").fill('20"')
     sends(builder, "An attic hatch in the hall")
+    builder.press(page.locator("summary", has_text="Each way side by side: "))
     for way in ("Shift trusses", "Leave one out", "Headers and tails", "Move the hatch"):
         expect(page.get_by_role("rowheader", name=way).first).to_be_visible()
 
