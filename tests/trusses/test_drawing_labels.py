@@ -327,6 +327,31 @@ def test_no_circle_of_a_pocket_runs_through_a_name_or_a_flag(name, size):
     assert "restraints" not in order or order.index("clear-map") < order.index("restraints")
 
 
+@pytest.mark.parametrize("size", ["sheet", "phone"])
+@pytest.mark.parametrize("name", ["R1", "R3", "R8", "R9"])
+def test_no_edge_of_where_a_size_may_stand_runs_through_a_name(name, size):
+    """A square about the middle of each pocket; its number stands on bare paper and may lie over it."""
+    document = truss(name)
+    xs, ys = zip(*document["joints"].values(), strict=True)
+    wide, high = max(xs) - min(xs), max(ys) - min(ys)
+    pockets = [
+        {"number": i + 1, "centre_in": [x, y], "diameter_in": high,
+         "areas": [[[[x - side, y - side], [x + side, y - side], [x + side, y + side], [x - side, y + side]]]]}
+        for i, share in enumerate((0.3, 0.5, 0.7))
+        for x, y, side in [(min(xs) + share * wide, min(ys) + 0.3 * high, 0.2 * high)]
+    ]  # fmt: skip
+    drawn = Drawn(elevation(document, clear={"chosen": True, "pockets": pockets}, detail=size))
+    lines = [Polygon(_points(area.get("d"))).exterior for area in drawn.of_class("free")]
+    assert len(lines) == 3
+    names = [(words, at.buffer(-HAIR)) for words, at in written(drawn) if not words.isdigit()]
+    assert [words for words, at in names for line in lines if line.intersects(at)] == []
+    assert len(drawn.texts("clear-numbers")) == 3
+
+
+def _points(path):
+    return [tuple(map(float, at.split(","))) for at in path.strip("MZ").split("L")]
+
+
 @pytest.mark.parametrize("name", DEMO)
 def test_on_a_phone_the_letter_of_the_height_stands_even_where_its_number_has_no_room(name):
     tall = max(y for _, y in DEMO[name]["joints"].values())

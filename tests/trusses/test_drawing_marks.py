@@ -6,10 +6,11 @@ import copy
 from functools import partial
 
 import pytest
-from shapely import Point, Polygon
+from shapely import LineString, Point, Polygon
 
 from tests.refused import refused
 from tests.trusses.drawn import LUMBER, RECTANGLE, ROUND, SVG, Drawn, example, king_post
+from tests.trusses.test_drawing_labels import truss
 from trusses.analysis import analysis
 from trusses.analysis.format import document
 from trusses.drawing import AskedBearing, DrawingError, detail, elevation
@@ -391,3 +392,26 @@ def test_a_bearing_that_moves_is_drawn_as_one_that_moves():
     moved = Drawn(elevation(then, before=king_post()))
     marked = [words for words in moved.texts("bearing-label") if words.startswith(("△", "+", "moved"))]
     assert marked == ['△ bearing E, 3 1/2"', 'moved 8" to the left']
+
+
+@pytest.mark.parametrize(
+    ("name", "opening"),
+    [("R1", None), ("R2", None), ("R2", (194.94, 47.12, 6)), ("R3", None), ("R3", (208.62, 17.81, 10)), ("R4", None)],
+)
+def test_a_row_is_led_to_past_no_other_web(name, opening):
+    """Its flag stands beside it: a line through another web would seem to be about that one."""
+    document = copy.deepcopy(truss(name))
+    if opening is not None:
+        x, y, across = opening
+        document["openings"] = [
+            {"id": "O1", "shape": "circle", "centre_in": [x, y], "diameter_in": across, "clearance_in": 0.5}
+        ]
+    drawn = Drawn(elevation(document))
+    webs = {one["id"]: Polygon(drawn.wood(one["id"])) for one in document["members"] if one["role"] == "web"}
+    flags = 0
+    for row in drawn.of_class("restraint"):
+        for line in (one for one in row.iter() if one.get("class") == "leader"):
+            leader = LineString(drawn.inches(line.get("d")))
+            flags += 1
+            assert not [one for one, wood in webs.items() if one != row.get("data-for") and wood.intersects(leader)]
+    assert flags == sum(document["lateral_restraint"]["webs"].values())

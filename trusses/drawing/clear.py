@@ -4,7 +4,7 @@ places where its centre may stand."""
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -19,7 +19,7 @@ ClearMap = Mapping[str, Any]
 
 _STEP = {"sheet": 4.5, "phone": 3.4, "thumb": 3.0}
 _SIDES = 18
-_RING = "a pocket's circle"
+_LINE = "a line of the map"
 Number = tuple[Point, tuple[Point, Point] | None]
 
 
@@ -31,7 +31,8 @@ def draw_clear(paper: Paper, found: ClearMap) -> None:
         for pocket in found["pockets"]:
             radius = pocket["diameter_in"] / 2 * paper.view.scale
             at = paper.view.at(pocket["centre_in"])
-            _keep_off(paper, at, radius)
+            turns = [2 * math.pi * i / _SIDES for i in range(_SIDES + 1)]
+            _keep_off(paper, [(at[0] + radius * math.cos(turn), at[1] + radius * math.sin(turn)) for turn in turns])
             paper.circle(layer, at, radius, class_="largest", fill="none", **paper.narrow(stroke_dasharray=P.ASKED))
         return
     if not any(pocket["areas"] for pocket in found["pockets"]):
@@ -41,18 +42,19 @@ def draw_clear(paper: Paper, found: ClearMap) -> None:
     for pocket in found["pockets"]:
         for rings in pocket["areas"]:
             lines = [[paper.view.at(point) for point in ring] for ring in rings]
+            for line in lines:
+                _keep_off(paper, [*line, line[0]])
             paper.polyline(
                 layer, *lines, class_="free tone-opening", color=P.OPENING, fill_rule="evenodd",
                 fill=paper.url("free"), **paper.wide(0.8),
             )  # fmt: skip
 
 
-def _keep_off(paper: Paper, at: Point, radius: float) -> None:
-    """No name lies on the circle's line."""
-    turns = [2 * math.pi * i / _SIDES for i in range(_SIDES + 1)]
-    ring = [(at[0] + radius * math.cos(turn), at[1] + radius * math.sin(turn)) for turn in turns]
-    for a, b in pairwise(ring):
-        paper.room.take(thread(a, b), _RING)
+def _keep_off(paper: Paper, line: Sequence[Point]) -> None:
+    """No name lies on a line of the map."""
+    for a, b in pairwise(line):
+        if a != b:
+            paper.room.take(thread(a, b), _LINE)
 
 
 def number_pockets(paper: Paper, found: ClearMap) -> None:
@@ -63,7 +65,7 @@ def number_pockets(paper: Paper, found: ClearMap) -> None:
         words = f"{pocket['number']}"
         wide = max(width_of(words, size) + 4, size * 1.3)
         spots = _spots(paper, pocket, (wide, size * 1.3))
-        placed = paper.room.first_free(spots)
+        placed = paper.room.first_free(spots, on=_LINE if found["chosen"] else "")  # a number stands on bare paper
         if placed is None:
             continue
         at, leader = placed

@@ -68,13 +68,13 @@ def draw_words(paper: Paper, scene: Scene) -> None:
     chords = not paper.shallow  # names in rows stand straight over their webs, and a chord is long
     first = [tag for tag in every if (chords and not tag.piece.is_web) or tag.kind or tag.piece.id in scene.named]
     tags.draw(first)
+    scene.unflagged = flag_rows(paper, scene.rows)
     if paper.cut_out is None:
         label_gaps(paper, scene.gaps)
     tags.draw(tag for tag in every if tag not in first)
     if scene.forces is None and scene.before is not None:
         gone = [piece for piece in scene.before.pieces.values() if piece.id in scene.marks.removed]
         draw_ghost_tags(paper, scene.before, gone)
-    scene.unflagged = flag_rows(paper, scene.rows)
     scene.unnumbered = tags.unnumbered
 
 

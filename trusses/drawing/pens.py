@@ -30,7 +30,8 @@ CENTRE = "6 2 1.5 2"
 GHOST = {"removed": "6 3.5", "moved-from": "1.2 2.6"}
 """What is no longer there: dashed (type 02) what was taken out, dotted (type 07) where something was that moved."""
 CLEAR = "2 2.5"
-ASKED = "7 3"
+ASKED = "13 4"  # twice as long as what was taken out: in grey nothing else tells them apart
+NOWHERE = "2.5 2"
 OF_OTHERS = "11 2.5 1 2.5 1 2.5"
 """Another request's opening: long dashes with two dots (ISO 128-2 type 05, of what stands beside), told apart from what
 is asked here without any colour."""

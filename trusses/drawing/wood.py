@@ -197,7 +197,7 @@ def draw_row(paper: Paper, shape: Shape, group: Group, row: RowEdges) -> Row:
 
 def nowhere(paper: Paper) -> dict[str, Any]:
     """The outline of a row that has no room."""
-    return paper.wide(0.8, stroke_dasharray=P.GHOST["removed"])
+    return paper.wide(0.8, stroke_dasharray=P.NOWHERE)
 
 
 def draw_section(paper: Paper, group: Group, corners: Sequence[Point]) -> None:
