@@ -108,11 +108,11 @@ def test_where_a_row_of_restraint_must_go_is_told_while_it_moves(program, job, d
     told = post(program, "fit/", {"truss": truss.pk, "opening": wanted}).json()
     assert (told["fits"], told["beside"]) == (
         True,
-        "Row on W1: on its left edge only; on the right one this opening is in the way.",
+        "Row of restraint on W1: on its left edge only; on the right one this opening is in the way.",
     )
     truss = add_mark(job, {**king_post, "mark": "K6", "openings": [taken]}, 1, designer)
     told = post(program, "fit/", {"truss": truss.pk, "opening": wanted}).json()["beside"]
-    assert told.startswith("Row on W1: this opening and opening vent leave no room for it on either edge.")
+    assert told.startswith("Row of restraint on W1: this opening and opening vent leave no room for it on either edge.")
     moved = {**wanted, "centre_in": [128, 30]}
     assert post(program, "fit/", {"truss": truss.pk, "opening": moved}).json()["beside"] == ""
 

@@ -89,9 +89,13 @@ def test_no_opening_says_nothing():
 def test_the_opening_that_is_being_placed_is_called_that():
     off = HALF + 0.5 + 3
     (row,) = rows(duct(120 + off), duct(120 - off, name="O2"))
-    assert row.told("O2").startswith("Row on W1: this opening and opening O1 leave no room for it on either edge.")
+    assert row.told("O2").startswith(
+        "Row of restraint on W1: this opening and opening O1 leave no room for it on either edge."
+    )
     (row,) = rows(duct(120 + off))
-    assert row.told("O1") == "Row on W1: on its left edge only; on the right one this opening is in the way."
+    assert row.told("O1") == (
+        "Row of restraint on W1: on its left edge only; on the right one this opening is in the way."
+    )
 
 
 def beside(*others: Wood, count: int = 1, openings: Any = ()) -> list[RowEdges]:

@@ -39,12 +39,13 @@ def edges(
     by_openings, by_wood = (list(dict.fromkeys(name for by in taken.values() for name in by[i])) for i in (0, 1))
     things = [*_openings(by_openings, asked), *([f"the wood of {listed(by_wood)}"] if by_wood and not free else [])]
     one = len(things) == 1 and len(by_openings) <= 1
+    lead = "Row" if asked is None else "Row of restraint"  # whoever places an opening has read of none
     if free:
         (other,) = taken.keys() - free
         are = "is" if one else "are"
-        return f"Row on {row}: on its {free[0]} edge only; on the {other} one {listed(things)} {are} in the way."
+        return f"{lead} on {row}: on its {free[0]} edge only; on the {other} one {listed(things)} {are} in the way."
     return (
-        f"Row on {row}: {listed(things)} {'leaves' if one else 'leave'} no room for it on either edge."
+        f"{lead} on {row}: {listed(things)} {'leaves' if one else 'leave'} no room for it on either edge."
         f" The designer has to say how {web} is held before anything is built."
     )
 
