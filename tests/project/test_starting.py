@@ -9,9 +9,13 @@ import sys
 from pathlib import Path
 
 import pytest
+from django.core.management import CommandError
+from django.db import connection
+from django.db.migrations.recorder import MigrationRecorder
 from django.test import Client
 from rest_framework.authtoken.models import Token
 
+from project.apps import refuse_half_replaced
 from project.demo import _people
 from tests.conftest import PASSWORD
 
@@ -145,3 +149,15 @@ def test_the_invented_people_are_let_in_by_the_demo_and_never_by_an_office(setti
     assert Client().post("/api/v1/token/", typed, content_type="application/json").status_code == 400
     assert Client().get("/api/v1/jobs/", headers=headers).status_code == 401
     assert Client().post("/sign-in/", {**typed, "username": "somebody"}).status_code == 302
+
+
+def test_a_database_of_half_the_steps_that_one_replaces_is_refused(db) -> None:
+    """By itself Django would leave its tables as they are, and say nothing."""
+    recorder = MigrationRecorder(connection)
+    refuse_half_replaced("default")
+    for app, last in (("trusses", "0028_turned_copies"), ("changes", "0025_lines_asked_about")):
+        recorder.record_unapplied(app, last)
+        with pytest.raises(CommandError, match=f"before {app} {last}, .* commit 0d04e98e first"):
+            refuse_half_replaced("default")
+        recorder.record_applied(app, last)
+    refuse_half_replaced("default")

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
-
 import pytest
 from django.core.exceptions import PermissionDenied
 
@@ -152,28 +150,6 @@ def test_a_revision_that_changes_something_else_keeps_the_record(designer, g1, k
     revision = issue_revision(g1, g1.current, document, analysis, designer)
     assert TakenUp.read(revision.taken_up) == TakenUp.read(g1.revisions.get(number=1).taken_up)
     assert TakenUp.read(revision.taken_up).marks == ["K5"]
-
-
-def test_revisions_from_before_the_record_have_their_notes_read_once(designer, g1, k5):
-    """What the migration makes of a document's notes is what the record of the same document says."""
-    migration = importlib.import_module("trusses.migrations.0008_what_a_revision_took_up")
-    loaded(g1, designer)
-    made = TakenUp.read(migration._record(g1.current.document))
-    kept = TakenUp.read(g1.current.taken_up)
-    assert made.parts == kept.parts
-    assert len(made.loads) == len(kept.loads) > 0
-    for one, other in zip(made.loads, kept.loads, strict=True):
-        assert (one.mark, one.case, one.pattern, one.down_lb) == (other.mark, other.case, other.pattern, other.down_lb)
-        assert one.place_in == pytest.approx(other.place_in)
-    assert migration._record(k5.current.document) == {}
-    assert [migration._inches(text) for text in ("10'-0\"", '7 1/2"', '3/4"', "-1'-2 3/4\"", "1'", "")] == [
-        120,
-        7.5,
-        0.75,
-        -14.75,
-        None,
-        None,
-    ]
 
 
 @pytest.mark.parametrize("g1", [{"plies": 2}], indirect=True)
