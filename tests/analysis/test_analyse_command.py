@@ -1,14 +1,13 @@
 """`manage.py analyse`: JSON Lines for programs, a report for people, a sentence for whatever is wrong."""
 
 import json
-import os
 import re
-import subprocess
-import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
 
+from tests.commands import ran
 from trusses.analysis.analysis_document import read_back
 from trusses.analysis.format.document import read
 from trusses.analysis.piece_names import panel_names
@@ -17,22 +16,11 @@ from trusses.analysis.requirements.supports import supports
 from trusses.analysis.requirements.web_restraint import web_rows
 from trusses.analysis.words.lengths import tape_inches
 
-ROOT = Path(__file__).parents[2]
 EXAMPLES = Path(__file__).parent / "examples"
 E1, E2, E4, E7 = (EXAMPLES / f"{name}.truss.json" for name in ("E1", "E2", "E4", "E7"))
 
 
-def run(*arguments, stdin=b"", **environment):
-    """Runs the command in a process of its own, as a person would, without any database."""
-    return subprocess.run(
-        [sys.executable, str(ROOT / "manage.py"), "analyse", *map(str, arguments)],
-        input=stdin,
-        capture_output=True,
-        timeout=120,
-        check=False,
-        cwd=ROOT,
-        env={**os.environ, **environment},
-    )
+run = partial(ran, "analyse")
 
 
 def lines(process):

@@ -1,33 +1,21 @@
 """`manage.py clear`: one truss per line for programs, a report for whoever runs ducts, a sentence for what is wrong."""
 
 import json
-import os
-import subprocess
-import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
 
+from tests.commands import ran
 from trusses.analysis.clearance.openings import fit
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Opening
 
-ROOT = Path(__file__).parents[2]
 EXAMPLES = Path(__file__).parent / "examples"
 E1, E3, E15 = (EXAMPLES / f"{name}.truss.json" for name in ("E1", "E3", "E15"))
 
 
-def run(*arguments, stdin=b"", **environment):
-    """Runs the command in a process of its own, as a person would, without any database."""
-    return subprocess.run(
-        [sys.executable, str(ROOT / "manage.py"), "clear", *map(str, arguments)],
-        input=stdin,
-        capture_output=True,
-        timeout=120,
-        check=False,
-        cwd=ROOT,
-        env={**os.environ, **environment},
-    )
+run = partial(ran, "clear")
 
 
 def lines(process):

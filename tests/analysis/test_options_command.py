@@ -1,36 +1,24 @@
 """`manage.py options`: one option per line for programs, a report for people, a sentence for whatever is wrong."""
 
 import json
-import os
-import subprocess
-import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
 
+from tests.commands import ran
 from tests.option_cases import w_truss
 from trusses.analysis.analysis import analyse
 from trusses.analysis.clearance.openings import fits
 from trusses.analysis.compare import board_feet
 from trusses.analysis.format.document import read, sha256
 
-ROOT = Path(__file__).parents[2]
 E1 = Path(__file__).parent / "examples" / "E1.truss.json"
 DUCT = {"id": "O1", "shape": "circle", "centre_in": [132, 20], "diameter_in": 14, "clearance_in": 1}
 KEYS = ["mark", "title", "says", "changed", "board_feet_delta", "worst_ratio", "passes", "document"]
 
 
-def run(*arguments, stdin=b"", **environment):
-    """Runs the command in a process of its own, as a person would, without any database."""
-    return subprocess.run(
-        [sys.executable, str(ROOT / "manage.py"), "options", *map(str, arguments)],
-        input=stdin,
-        capture_output=True,
-        timeout=120,
-        check=False,
-        cwd=ROOT,
-        env={**os.environ, **environment},
-    )
+run = partial(ran, "options")
 
 
 def lines(process):

@@ -70,9 +70,11 @@ def compared(document, library):
     return response, oracle, its_cases
 
 
-@pytest.mark.parametrize("library", LIBRARIES)
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize(
+    ("seed", "library"), [(seed, name) for seed in SEEDS for name in LIBRARIES if name == "calfem" or seed % 3 == 0]
+)
 def test_a_random_truss_answers_as_the_library_says(seed, library):
+    """One library for all, and the slower one for a third: what both must agree with is the same answer."""
     compared(random_truss(seed), LIBRARIES[library])
 
 
