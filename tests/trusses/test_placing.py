@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.refused import refused
+from trusses.bearings import links
 from trusses.models import MarkEvent, Placement, Stage, WallLine
 from trusses.plan import placing
 from trusses.plan.copies import standing, stood
@@ -82,11 +83,20 @@ class TestWalls:
             placing.wall(designer, job, None, "b", "Roof", [[0, 0]])
         with refused(Refused, "wall-point-twice", n=3):
             placing.wall(designer, job, None, "b", "Roof", [[0, 0], [5, 5], [5, 5]])
-        with refused(Refused, "wall-label"):
-            placing.wall(designer, job, None, "", "Roof", [[0, 0], [5, 5]])
+        for label in ("", " \u200b", "b\u202eb", "b\nb", "b" * 61):
+            with refused(Refused, "wall-name", longest=60):
+                placing.wall(designer, job, None, label, "Roof", [[0, 0], [5, 5]])
         truss.stands_on.create(joint="A", wall=line)
         with refused(Refused, "wall-in-use", bearings=["K1 at A"]):
             placing.take_down(designer, line)
+
+    def test_two_names_that_look_alike_are_one_wall(self, job, truss, designer):
+        placing.wall(designer, job, None, "north\u200b wall ", "Roof", [[0, 0], [120, 0]])
+        with refused(Refused, "wall-taken", label="north wall"):
+            placing.wall(designer, job, None, "nor\u00adth wall", "Roof", [[0, 0], [5, 5]])
+        link = links.set_link(designer, truss, "A", wall="\u200bnorth wall")
+        assert (link.wall.label, link.wall.points) == ("north wall", [[0, 0], [120, 0]])
+        assert links.set_link(designer, truss, "A", wall="\u200b") is None, "nothing is seen, so nothing is said"
 
     @pytest.mark.parametrize("degrees", [-1, 361])
     def test_north(self, job, designer, degrees):

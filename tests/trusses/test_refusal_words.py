@@ -107,7 +107,7 @@ SENTENCES = {
     ),
     "wall-name": (
         {"longest": 40},
-        "A wall line's name is one line of up to 40 characters.",
+        "Name the wall in one line of up to 40 characters that can be printed, as the plan does.",
     ),
     "top-plate": (
         {"why": {"code": "as-it-was-told", "place": "", "values": {"says": "no lumber is called 2x5"}}},
@@ -155,7 +155,6 @@ SENTENCES = {
     "level-name": ({"most": 60}, "Name the level in up to 60 letters, such as Roof."),
     "wall-points": ({"least": 2, "most": 40}, "A wall is a line of 2 to 40 points."),
     "wall-point-twice": ({"n": 2}, "Point 2 is the one before it: a wall goes on from point to point."),
-    "wall-label": ({"most": 60}, "Name the wall in up to 60 letters, as the plan does."),
     "wall-taken": ({"label": "north wall"}, "This job has a wall line north wall already."),
     "wall-in-use": (
         {"label": "north wall", "bearings": ["R1 at A", "R2 at A"]},

@@ -23,6 +23,7 @@ from trusses.analysis.load_path import chain
 from trusses.analysis.load_path.landing import CarryingError, Hung, Stand
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.lumber import LumberError, lookup
+from trusses.analysis.words.given import seen
 from trusses.job import surroundings
 from trusses.models import BearingLink, Job, Placement, Revision, Truss, WallLine
 from trusses.once import once, once_each
@@ -247,7 +248,7 @@ def set_link(
     require(user, VERB, truss.job)
     if truss.current is None or joint not in {b["joint"] for b in truss.current.document["bearings"]}:
         raise Refused("no-such-bearing", "joint", mark=truss.mark, joint=joint[:40])
-    wall = wall.strip()
+    wall = named_line(wall, "wall") if seen(wall).strip() else ""
     if wall and carrier:
         raise Refused("wall-or-mark", "wall")
     with transaction.atomic():
@@ -261,10 +262,15 @@ def set_link(
         return _on_mark(user, truss, joint, carrier, hung) if carrier else None
 
 
+def named_line(typed: str, field: str) -> str:
+    """A wall line's name as it is kept: two that look alike are one. Raises Refused."""
+    label, longest = seen(typed).strip(), WallLine._meta.get_field("label").max_length or 0
+    if not label or len(label) > longest or not label.isprintable():
+        raise Refused("wall-name", field, longest=longest)
+    return label
+
+
 def _wall(job: Job, label: str, plate: str | None) -> WallLine:
-    longest = WallLine._meta.get_field("label").max_length or 0
-    if len(label) > longest or not label.isprintable():
-        raise Refused("wall-name", "wall", longest=longest)
     plate = None if plate is None else plate.strip()
     if plate:
         try:

@@ -9,6 +9,7 @@ from typing import Any
 
 from django.db import transaction
 
+from trusses.bearings.links import named_line
 from trusses.models import BearingLink, Job, MarkEvent, Placement, Truss, WallLine
 from trusses.permissions import require
 from trusses.refusals import Refused
@@ -84,9 +85,7 @@ def wall(
 ) -> WallLine:
     """A wall line drawn, new or as it is said now. Raises Refused, NotAllowed."""
     require(user, VERB, job)
-    most = WallLine._meta.get_field("label").max_length or 0
-    if not label.strip() or len(label) > most:
-        raise Refused("wall-label", "label", most=most)
+    label = named_line(label, "label")
     _refuse_level(level)
     if not 2 <= len(points) <= MOST_POINTS:
         raise Refused("wall-points", "points", least=2, most=MOST_POINTS)

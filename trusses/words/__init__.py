@@ -166,7 +166,7 @@ CORRECTING: Mapping[str, Says] = {
 BEARINGS: Mapping[str, Says] = {
     "no-such-bearing": "{mark} has no bearing at joint {joint}.",
     "wall-or-mark": "A bearing stands on a wall line or on a mark, not on both: leave one of them empty.",
-    "wall-name": "A wall line's name is one line of up to {longest} characters.",
+    "wall-name": "Name the wall in one line of up to {longest} characters that can be printed, as the plan does.",
     "top-plate": "Top plate: {why}.",
     "of-another-job": "A bearing can stand on a mark of its own job alone.",
     "too-many-places": "{places} places are more than the limit of {most}.",
@@ -193,7 +193,6 @@ PLAN: Mapping[str, Says] = {
     "level-name": "Name the level in up to {most} letters, such as Roof.",
     "wall-points": "A wall is a line of {least} to {most} points.",
     "wall-point-twice": "Point {n} is the one before it: a wall goes on from point to point.",
-    "wall-label": "Name the wall in up to {most} letters, as the plan does.",
     "wall-taken": "This job has a wall line {label} already.",
     "wall-in-use": "{bearings:listed} stand on {label}: say first what else they stand on.",
     "row-moved-since": "The row stands otherwise on the plan by now: move the copies there by hand.",
