@@ -8,7 +8,7 @@ import pytest
 
 from tests.trusses.reading import text
 from trusses.models import Placement, WallLine
-from trusses.plan import overlays, placing
+from trusses.plan import placing
 from trusses.revisions import add_mark, issue_revision, read_and_analyse
 from trusses.sealing import recording, seals
 from trusses.sealing.models import SealedDrawing
@@ -43,13 +43,6 @@ class TestSeen:
 
     def test_without_anything_placed(self, client_of, builder, truss):
         assert "No truss has a place on this level yet." in text(client_of(builder).get(f"/jobs/{truss.job_id}/plan/"))
-
-    def test_signs_of_a_run_are_explained_where_there_is_one(self, client_of, builder, truss, placed, monkeypatch):
-        client, address = client_of(builder), f"/jobs/{truss.job_id}/plan/"
-        assert "crossings" not in text(client.get(address))
-        run = overlays.Path("duct", [(0, 20), (120, 20)], 14, [overlays.Met("A", (24, 20), "never")])
-        monkeypatch.setattr(overlays, "paths_of", [lambda job, level: [run]])
-        assert "A run's crossings: a full dot fits" in text(client.get(address))
 
     def test_each_copy_says_whether_what_it_is_built_to_is_sealed(self, client_of, builder, designer, truss, placed):
         truss.copies.filter(number=1).update(stage="cut", built_to=truss.current, released_to=truss.current)

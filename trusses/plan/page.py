@@ -88,7 +88,6 @@ def told_of(request: HttpRequest, building: Job, address: Callable[[int], str] |
         "zooms": ZOOMS,
         "marks": _marks(trusses.values(), here, seals, hurt),
         "hurt": bool(hurt),
-        "crossed": any(run.met for run in runs),
         "behind": any(one.behind for one in here),
         "walls": [(line, _length(line.points), moves.get(line.pk, ())) for line in _walls(building, level)],
         "walls_move": [line.label for line in _walls(building, level) if line.pk in moves],
