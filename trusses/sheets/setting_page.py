@@ -45,7 +45,7 @@ def setting(request: HttpRequest, job: int) -> HttpResponse:
     here = standing(building).get(level, [])
     rows = _rows(building, here)
     told = {"job": building, "level": level, "levels": levels, "rows": rows}
-    _tap(rows, role_in(request.user, building), {one.pk: one for one in Truss.objects.filter(job=building)})
+    _tap(rows, role_in(request.user, building))
     return render(request, "trusses/setting.html", told)
 
 
@@ -59,6 +59,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     cut = Copy.objects.filter(pk__in=[one.copy for one in here if one.copy]).exclude(stage__in=CHANGEABLE_STAGES)
     light = ("truss__current__document", "truss__current__analysis")
     copies = list(cut.select_related("truss__job", "truss__current").defer(*light))
+    marks = {copy.truss_id: copy.truss for copy in copies}
     kept = list(kept_off(copies))
     off: dict[int, list[str]] = {}
     for one in kept:
@@ -73,6 +74,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     return [
         {
             "stands": one,
+            "truss": marks.get(one.truss),
             "measured": measure,
             "from": measure.of(_place(one)),
             "end": below.get((one.truss, marked_bearing(designs[one.sha256].truss).joint), ""),
@@ -86,14 +88,14 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     ]
 
 
-def _tap(rows: Sequence[dict[str, Any]], role: Role | None, marks: Mapping[int, Truss]) -> None:
+def _tap(rows: Sequence[dict[str, Any]], role: Role | None) -> None:
     """Adds to each row what one tap of the person says of its copy; nothing where something keeps it off, or has to be
     said first."""
     for row in rows:
         one, bars = row["stands"], row["kept_off"] or row["wall_moves"] or row["old_one"]
         to = next_stage(one.stage, role) if one.copy and not row["hurt"] else None
         if to and to in TAPS and not (to == Stage.SET and bars):
-            row |= {"to": to, "says": TAPS[to], "truss": marks[one.truss]}
+            row |= {"to": to, "says": TAPS[to]}
             row["copy"] = {"pk": one.copy, "number": one.number}
 
 
