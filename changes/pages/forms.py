@@ -201,6 +201,10 @@ class FilingForm(forms.Form):
         self.fields["reason"].required = False
         self.fields["needed_by"].initial = self.today
 
+    def asks_nothing_besides(self) -> None:
+        """Of a question: its own words are what it is for."""
+        del self.fields["reason"]
+
     def clean_needed_by(self) -> date:
         day = self.cleaned_data["needed_by"]
         if day < self.today:

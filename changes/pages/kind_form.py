@@ -100,6 +100,10 @@ class KindForm(forms.Form):
         """What is wanted, as the ask has it under its kind."""
         raise NotImplementedError
 
+    def in_short(self) -> str:
+        """What the request is for, where what is wanted says so itself and nobody is asked; else empty."""
+        return ""
+
     def ask(self, photos: list[int]) -> Ask:
         ask: Ask = {"kind": self.KIND, self.KIND: self.wanted()}
         if self.truss is not None:

@@ -142,6 +142,8 @@ def ask_kind(request: HtmxRequest, job: int, kind: str, truss: int | None = None
     sends = request.method == "POST"
     files = request.FILES if sends else None
     start: dict[str, Any] = dict(request.GET.dict())
+    if kind == "question":
+        start.setdefault("says", start.get("reason", ""))
     if kind == "damage" and mark and (look := look_of(mark, start.get("look"))):
         start = {**starts_with(look), **start}
     drawn = _drawn(mark, (request.POST if sends else start).get("copies", ""), kind) if mark else None
@@ -160,6 +162,8 @@ def ask_kind(request: HtmxRequest, job: int, kind: str, truss: int | None = None
     filing = FilingForm(request.POST if sends else None, **days, initial={"reason": reason})
     if kind == "damage":
         filing.asks_what_happened()
+    if kind == "question":
+        filing.asks_nothing_besides()
     if sends and form.is_valid() and filing.is_valid() and (change := _filed(request, building, form, filing)):
         return redirect("changes:request", pk=change.pk)
     page = {
@@ -234,8 +238,8 @@ def _filed(request: HttpRequest, job: Job, form: KindForm, filing: FilingForm) -
         return workflow.file(
             request.user,
             job,
-            # of damage nobody is asked what it is for: what was typed of it stands there
-            reason=filing.cleaned_data["reason"] or (form.in_short() if isinstance(form, DamageForm) else ""),
+            # of damage and questions nobody is asked what it is for: what was typed of it stands there
+            reason=filing.cleaned_data.get("reason") or form.in_short(),
             needed_by=filing.cleaned_data["needed_by"],
             asks=form.asks(kept),
             key=filing.cleaned_data["key"],

@@ -175,6 +175,9 @@ class QuestionForm(KindForm):
             self.add_error(self.pair[1] if second is None else self.pair[0], "Give both, or neither.")
         return data
 
+    def in_short(self) -> str:
+        return str(self.cleaned_data["says"])
+
     def spots(self) -> list[tuple[float, float]]:
         first, second = (self.cleaned_data.get(name) for name in self.pair)
         if first is None or second is None:

@@ -291,7 +291,8 @@ def test_what_is_wrong_is_said_and_nothing_typed_is_lost(kind, typed, says, send
     page = answer.content.decode()
     assert answer.status_code == 422
     assert says in page.replace("&#x27;", "'")
-    assert WHY["reason"] in page
+    # a question is asked nothing besides
+    assert (TYPED[kind]["along"] if kind == "question" else WHY["reason"]) in page.replace("&#x27;", "'")
     assert not Request.objects.exists()
 
 
@@ -364,6 +365,17 @@ def test_a_question_of_no_mark(client_of, builder, row, needed_by):
     page = client_of(builder).get(answer["Location"]).content.decode()
     assert "When does the crane come?" in page
     assert change.asks.get().truss is None
+
+
+def test_a_question_is_typed_once(send, client_of, builder, row):
+    page = client_of(builder).get(address(row, "question") + "?reason=May+I%3F").content.decode()
+    assert 'name="reason"' not in page
+    assert re.search(r'<textarea name="says"[^>]*>\s*May I\?</textarea>', page)
+    answer = send("question")
+    change = Request.objects.get()
+    assert change.reason == change.asks.get().wish["says"] == TYPED["question"]["says"]
+    told = client_of(builder).get(answer["Location"]).content.decode()
+    assert told.count(f"“<bdi>{change.reason}</bdi>”") == 1
 
 
 def test_a_designer_answers_a_question_in_words(send, client_of, designer):
