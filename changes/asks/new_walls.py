@@ -225,6 +225,6 @@ def _others(plan: _Plan, line: Line, every: Iterable[Coming]) -> list[Bears]:
             marks.setdefault(one.truss, {})[copy] = one.stage
             called[one.truss] = one.mark
     return [
-        Bears(pk, called[pk], (), marks[pk], plan.said.get(pk))
+        Bears(pk, called[pk], marks[pk], plan.said.get(pk))
         for pk in sorted(marks, key=lambda pk: as_counted(called[pk]))
     ]

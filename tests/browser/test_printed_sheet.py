@@ -141,7 +141,7 @@ FIRST = ("Which trusses it is for", "Their marked end", "Check with a tape", "Re
 
 MOVES = Under(
     'Request 27 asks to move south wall of the main block 8" north (up the plan) under R1 and R5. '
-    "Copies 1–13 of R2 bear on it too, at bearing t0, and nobody asked that for them",
+    "Copies 1–13 of R2 bear on it too, and nobody asked that for them",
     "/requests/27/",
     decided=False,
     stands=("", False),

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 from django.db.models import prefetch_related_objects
 
-from trusses.analysis.words.phrases import as_counted, counted, listed
+from trusses.analysis.words.phrases import as_counted, counted
 from trusses.models import CHANGEABLE_STAGES, STAGE_ORDER, BearingLink, Copy, Job, Stage, Truss
 from trusses.once import once
 from trusses.plan.where import drawn_under
@@ -28,12 +28,11 @@ class Number(NamedTuple):
 
 @dataclass(frozen=True)
 class Bears:
-    """A mark that bears on a wall at `joints`, and the stage of each of its copies; `said_at`: when somebody last said
-    so, None where only the plan does."""
+    """A mark that bears on a wall, and the stage of each of its copies; `said_at`: when somebody last said so, None
+    where only the plan does. At which bearing differs between copies of one mark that were turned end for end."""
 
     truss: int
     mark: str
-    joints: tuple[str, ...]
     copies: Mapping[Number, str]
     said_at: datetime | None = None
 
@@ -174,9 +173,8 @@ def _nothing_for(truss: Truss, bears: Bears) -> str:
     those = (
         f"Copies {numbers} of {truss.mark} bear" if len(bears.copies) > 1 else f"Copy {numbers} of {truss.mark} bears"
     )
-    joints = f"bearing{'' if len(bears.joints) == 1 else 's'} {listed(bears.joints)}"
     them = "it" if len(bears.copies) == 1 else "them"
-    return f"{those} on it too, at {joints}, and nobody asked that for {them}."
+    return f"{those} on it too, and nobody asked that for {them}."
 
 
 def bearing_on(job: Job) -> dict[int, list[Bears]]:
@@ -196,9 +194,7 @@ def bearing_on(job: Job) -> dict[int, list[Bears]]:
         copies.setdefault(truss, {})[Number(marks[truss][1] or truss, number)] = stage
     return {
         wall: [
-            Bears(
-                pk, marks[pk][0], tuple(those), copies[pk], min((said.get((pk, one)) for one in those), key=_or_never)
-            )
+            Bears(pk, marks[pk][0], copies[pk], min((said.get((pk, one)) for one in those), key=_or_never))
             for pk, those in sorted(on.items(), key=lambda one: as_counted(marks[one[0]][0]))
             if pk in copies
         ]
