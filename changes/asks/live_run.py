@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
@@ -37,7 +37,7 @@ def run_answer(job: Job, run: Any, *, offers: bool = False, together: bool = Fal
     crossed = crossing(job, path)
     in_cut = as_cut(job, path.level, lettered(crossed))
     cut = {one.letter: one for one in in_cut}
-    told_so = counts(answers(crossed, in_cut, together=together))
+    told_so = counts(crossed, answers(crossed, in_cut, together=together))
     own = into_itself(crossed, copies_on(job, path.level), in_cut, together=together)
     told = {
         "crossings": [_crossing(name, one, path) | _cut(cut.get(name)) for name, one in lettered(crossed)],
@@ -86,7 +86,7 @@ def better(job: Job, crossed: Crossed, *, together: bool, instead: FiledRun | No
     if not may_be_better(crossed):
         return [], ""
     cut = _cut_of(job, crossed, instead)
-    asked = counts(answers(crossed, cut, together=together)).order
+    asked = counts(crossed, answers(crossed, cut, together=together)).order
     if over := closed(job, crossed, cut):
         return [], tell(LINES, [coded("run-better-lines-closed", marks=sorted(over, key=as_counted))])
     copies = copies_on(job, crossed.run.level)
@@ -111,7 +111,7 @@ def better(job: Job, crossed: Crossed, *, together: bool, instead: FiledRun | No
         if (to := as_written(way, copies)) is None:
             continue
         there = _cut_of(job, to.crossed, instead)
-        count = counts(answers(to.crossed, there, together=together))
+        count = counts(to.crossed, answers(to.crossed, there, together=together))
         if not crossed.cramped and count.order >= asked:
             continue
         if code := _refused(job, to.crossed, there, instead, together=together):
@@ -146,6 +146,28 @@ def _refused(job: Job, crossed: Crossed, cut: Sequence[AsCut], instead: FiledRun
     if any(not one.there.joins for one in runs_met(job, crossed.run, instead)):
         return "run-better-lines-meet"
     return ""
+
+
+Takes = Callable[[Run], bool]
+
+
+def takes(job: Job, crossed: Crossed, cut: Sequence[AsCut], *, together: bool) -> Takes:
+    """Whether a line that is offered with one tap can be asked for, or nothing keeps it back but what keeps this one
+    back today."""
+
+    def may(to: Run) -> bool:
+        code = _keeps_back(job, to, together=together)
+        return not code or code == untaken(job, crossed, cut, together=together)
+
+    return may
+
+
+def _keeps_back(job: Job, run: Run, *, together: bool) -> str:
+    try:
+        crossed = crossing(job, read_path(run.document(), ("run",)))
+    except Refused as refused:
+        return refused.code
+    return untaken(job, crossed, _cut_of(job, crossed, None), together=together)
 
 
 def other_heights(job: Job, crossed: Crossed) -> Heights | None:

@@ -14,10 +14,12 @@ from trusses.analysis.words.runs import headline
 Answers = Verdict | Literal["cut"]
 """As a crossing's; `cut`: the copy is cut already and doesn't take the run, so that no redesign helps either."""
 
+_WORSE: tuple[Answers, ...] = (*VERDICTS, "cut")
+
 
 class Counts(NamedTuple):
-    """How many of what it crosses it doesn't fit in as it runs: where a chord would be cut or the truss left; that are
-    cut already; that would have to change."""
+    """How many trusses of those that it crosses, each once however often, it doesn't fit in as it runs: where a chord
+    would be cut or the truss left; that are cut already; that would have to change."""
 
     never: int
     cut: int
@@ -47,12 +49,21 @@ def answers(crossed: Crossed, cut: Iterable[AsCut], *, together: bool) -> dict[s
     return found
 
 
-def counts(told: Mapping[str, Answers]) -> Counts:
-    every = list(told.values())
+def counts(crossed: Crossed, told: Mapping[str, Answers]) -> Counts:
+    every = list(_each(crossed, told).values())
     change = sum(one in ("moves", "redesign") for one in every)
     return Counts(every.count("never"), every.count("cut"), change)
 
 
-def said(told: Mapping[str, Answers]) -> str:
+def said(crossed: Crossed, told: Mapping[str, Answers]) -> str:
     """Of all of them, in one line."""
-    return headline(len(told), **counts(told)._asdict())
+    return headline(len(_each(crossed, told)), **counts(crossed, told)._asdict())
+
+
+def _each(crossed: Crossed, told: Mapping[str, Answers]) -> dict[str, Answers]:
+    """{truss: the worst that it answers where it is crossed}."""
+    found: dict[str, Answers] = {}
+    for name, one in lettered(crossed):
+        truss = one.stood.name
+        found[truss] = max(found.get(truss, told[name]), told[name], key=_WORSE.index)
+    return found

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
+from changes.asks.live_run import Takes
 from changes.asks.run import Lettered
 from changes.pages.run_form import typed_run
 from trusses.analysis.format.model import Opening
@@ -39,12 +40,13 @@ def said(one: Crossing) -> str:
     return f"Its opening {held.id} is {moved(right, up)} of here: not in line."
 
 
-def lines_through(run: Run, met: Iterable[Lettered]) -> list[Mapping[str, Any]]:
+def lines_through(run: Run, met: Iterable[Lettered], takes: Takes) -> list[Mapping[str, Any]]:
     """For each opening beside which the run passes, once for a mark: the run shifted as a whole to go through its
-    middle, as the fields say it."""
+    middle, as the fields say it; no line that can't be asked for."""
     found: dict[tuple[str, str], Mapping[str, Any]] = {}
     for called, to in _shifted(run, met):
-        found.setdefault(called, {"called": f"opening {called[1]} of {called[0]}", "typed": typed_run(to)})
+        if called not in found and takes(to):
+            found[called] = {"called": f"opening {called[1]} of {called[0]}", "typed": typed_run(to)}
     return list(found.values())
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
-from changes.asks.live_run import other_heights
+from changes.asks.live_run import Takes, other_heights
 from changes.pages.run_form import typed_run
 from trusses.analysis.runs.crossing import Crossed
 from trusses.analysis.runs.passing import Height, passed_all
@@ -55,8 +55,9 @@ def told_above(crossed: Crossed) -> str:
     return above(crossed.run.datum, next((one.stood.design.truss.use for one in crossed.crossings), ""))
 
 
-def heights_told(job: Job, crossed: Crossed) -> dict[str, Any]:
-    """Of a run that goes through nothing: at which heights its line would, and the nearest as the fields say them."""
+def heights_told(job: Job, crossed: Crossed, takes: Takes) -> dict[str, Any]:
+    """Of a run that goes through nothing: at which heights its line would, and the nearest as the fields say them, of
+    those at which it can be asked for."""
     if (found := other_heights(job, crossed)) is None:
         return {"meets": "", "heights": []}
     says = []
@@ -65,10 +66,8 @@ def heights_told(job: Job, crossed: Crossed) -> dict[str, Any]:
         says.append(coded("run-meets", low=low, high=high, above=told_above(crossed)))
     if not found.through:
         says.append(coded("run-no-height"))
-    offers = [
-        {"typed": typed_run(replace(crossed.run, height_in=one.height_in)), "says": _height(one, crossed)}
-        for one in found.through
-    ]
+    there = [(one, replace(crossed.run, height_in=one.height_in)) for one in found.through]
+    offers = [{"typed": typed_run(to), "says": _height(one, crossed)} for one, to in there if takes(to)]
     return {"meets": tell(PASSING, says), "heights": offers}
 
 

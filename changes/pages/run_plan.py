@@ -240,7 +240,7 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
         "path": path,
         "above": _begins_above(path, crossed),
         "picture": kept_drawings.level(whole),
-        "count": len(lettered(crossed)),
+        "count": len({met.stood.name for _, met in lettered(crossed)}),
         "met": rows_of(
             path,
             lettered(crossed),
@@ -277,7 +277,7 @@ def _along(change: Request, run: Run, line: Mapping[str, Any]) -> dict[str, Any]
         if one.holds and one.name not in left_out(run):
             return {"says": said_difference(was, to), "trouble": f"{one.name} is cut already. {cut_says(one)[2]}"}
     told = answers(crossed, cut, together=run.together)
-    short = counts(told).short
+    short = counts(crossed, told).short
     fewer = f"{counted(short, 'truss', 'trusses')} would have to change" if short else "every truss stays as it is"
     plan = level_of(change.job, to.level, standing(change.job).get(to.level, []))
     picture = kept_drawings.level(replace(plan, paths=[drawn_path(crossed, told)]))

@@ -19,7 +19,7 @@ from django.views.decorators.cache import never_cache
 from changes import workflow
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import DAMAGED, TAKEN
-from changes.asks.live_run import ITSELF, Offer, better, ends_in, may_be_better, meets_told
+from changes.asks.live_run import ITSELF, Offer, Takes, better, ends_in, may_be_better, meets_told, takes
 from changes.asks.run import ALIKE_IN, by_mark, closed, crossing, in_wood, lettered, read_path, storey_below
 from changes.asks.run_verdicts import Answers, answers, counts, said
 from changes.models import Kind, Request
@@ -151,7 +151,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
     cut = as_cut(building, crossed.run.level, met)
     together = form.cleaned_data["together"]
     told = answers(crossed, cut, together=together)
-    count = counts(told)
+    count = counts(crossed, told)
     runs_met, into = meets_told(building, crossed, cut, together=together)
     stuck = {one.name: one for one in cut if not one.fits}
     over = {mark: tell(CLOSED, [why]) for mark, why in closed(building, crossed, cut).items()}
@@ -159,6 +159,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
     left_out = bool(stuck) and set(form.cleaned_data["without"]) == set(stuck)
     passing = tell(PASSING, [beside]) if (beside := passes(crossed)) else ""
     tone = tone_of(crossed, told, left_out=left_out)
+    may_take = takes(building, crossed, cut, together=together)
     must_move = into == ITSELF or in_wood(crossed) or bool(over)
     return {
         "crossed": crossed,
@@ -169,7 +170,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "passes": passing,
         "high": height_told(crossed),
         "short_high": at_height(crossed.run.height_in, told_above(crossed)),
-        **heights_told(building, crossed),
+        **heights_told(building, crossed, may_take),
         "looks": may_be_better(crossed),
         "may_move": count.never and all(one.moves for name, one in met if told[name] == "never"),
         "asked": asked,
@@ -188,9 +189,9 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "pieces": rigid(crossed),
         "runs_met": runs_met,
         "into": into,
-        "corners": _clear_corners(crossed, building.north_deg),
-        "ends": _clear_ends(crossed),
-        "in_line": lines_through(crossed.run, met),
+        "corners": _clear_corners(crossed, building.north_deg, may_take),
+        "ends": _clear_ends(crossed, may_take),
+        "in_line": lines_through(crossed.run, met, may_take),
         "tone": "look" if tone == "good" and (into or crossed.cramped or form.supposed) else tone,
         "drop": crossed.run.height_in - crossed.run.height_at(crossed.run.length_in),
         "last_days": _last_days(building, crossed, cut),
@@ -199,7 +200,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
 
 def _headline(form: RunForm, crossed: Crossed, told: Mapping[str, Answers], passing: str, into: str) -> str:
     """The answer in one line, with the size that it is for."""
-    line = said(told) if told else "It goes through no truss at this height" if passing else ""
+    line = said(crossed, told) if told else "It goes through no truss at this height" if passing else ""
     if not line:
         return "Its line lies over no truss"
     besides = ["a corner of it stands in a truss"] if crossed.cramped else []
@@ -207,7 +208,7 @@ def _headline(form: RunForm, crossed: Crossed, told: Mapping[str, Answers], pass
         ["it lies in the wood of a truss beside it"] if any(one.verdict != "fits" for one in crossed.between) else []
     )
     besides += [f"it comes into {into}"] if into else []
-    fits = bool(told) and not counts(told).short
+    fits = bool(told) and not counts(crossed, told).short
     line = f"{form.speaks_of}: {line[0].lower()}{line[1:]}"
     return f"{line}, {'but' if fits else 'and'} {listed(besides)}" if besides else line
 
@@ -239,29 +240,29 @@ def _marks_of(stuck: Iterable[AsCut]) -> list[dict[str, str]]:
     return [{"called": f"{mark}, {copies(numbers)}", "why": why} for (mark, why), numbers in found.items()]
 
 
-def _clear_corners(crossed: Crossed, north_deg: float | None) -> list[dict[str, Any]]:
+def _clear_corners(crossed: Crossed, north_deg: float | None, may_take: Takes) -> list[dict[str, Any]]:
     """The places where each corner that stands in a truss is clear, each with what the fields say of it."""
     found: dict[tuple[int, Any], dict[str, Any]] = {}
     for one in crossed.cramped:
         for place, by in zip(one.clear_at, one.moves, strict=True):
             to = replace(crossed.run, points=moved_corner(crossed.run, one.corner, place))
+            if not may_take(to):
+                continue
             found[one.corner, place] = {"corner": one.corner + 1, "by": ways(*by, north_deg), "typed": typed_run(to)}
     return list(found.values())
 
 
-def _clear_ends(crossed: Crossed) -> list[dict[str, Any]]:
+def _clear_ends(crossed: Crossed, may_take: Takes) -> list[dict[str, Any]]:
     """Each end that stands in a truss, with what the fields say of it past that and short of it."""
     found = []
     for one in ends_in(crossed):
         verb = "End" if one.point else "Begin"
         ways = [("farther, past", one.past_in, 1), ("less far, short of", one.short_in, -1)]
+        moved = [(how, by, moved_end(crossed.run, one.point, turn * by)) for how, by, turn in ways if by is not None]
         those = [
-            {
-                "by": f"{verb} it {feet_inches(by)} {how} {one.stood.name}",
-                "typed": typed_run(moved_end(crossed.run, one.point, turn * by)),
-            }
-            for how, by, turn in ways
-            if by is not None
+            {"by": f"{verb} it {feet_inches(by)} {how} {one.stood.name}", "typed": typed_run(to)}
+            for how, by, to in moved
+            if may_take(to)
         ]
         found.append({"called": "ends" if one.point else "begins", "name": one.stood.name, "ways": those})
     return found

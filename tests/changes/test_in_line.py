@@ -30,16 +30,16 @@ def test_the_difference_is_told_and_the_line_through_it_is_in_line():
         run, met = crossed_at(at - 1.75, 19, turned=turned)
         way = "left" if turned else "right"
         assert said(met[0][1]) == f'Its opening O1 is 1 3/4" to the {way} and 1" up of here: not in line.'
-        (offer,) = lines_through(run, met)
+        (offer,) = lines_through(run, met, lambda to: True)
         assert offer["called"] == "opening O1 of R3"
         _, there = crossed_at(at, 20, turned=turned)
         assert said(there[0][1]) == "In line with its opening O1."
         assert offer["typed"]["up"] == "1'-8\""
-        assert not lines_through(run, there)
+        assert not lines_through(run, there, lambda to: True)
 
 
 def test_what_is_farther_off_is_not_meant():
     run, met = crossed_at(170, 19)
     assert beside(met[0][1]) is None
     assert said(met[0][1]) == ""
-    assert not lines_through(run, met)
+    assert not lines_through(run, met, lambda to: True)

@@ -18,6 +18,8 @@ from trusses.analysis.words.runs import VERDICT_WORDS, headline
 LOW = run((0, 216), (250, 216), height=10)
 """Through ten trusses at midspan, where it would cut the bottom chord of each and fits higher up."""
 
+ALL_TEN = "Never as it runs, since in 10 of 10 trusses it would cut a chord or leave the truss"
+
 
 def told(asked, *, together=False):
     crossed = cross(asked, row(10))
@@ -45,9 +47,9 @@ def test_headline_list_signs_and_what_is_asked_say_the_same(asked, together):
     assert {one["word"] for one in rows} == {VERDICT_WORDS[one] for one in verdicts.values()}
     listed = asked_of(crossed, (), {}, together=together)
     assert {one["word"] for one in listed} <= {VERDICT_WORDS[one] for one in verdicts.values()}
-    count = counts(verdicts)
+    count = counts(crossed, verdicts)
     assert count == Counts(by["never"], 0, by["moves"] + by["redesign"])
-    assert said(verdicts) == headline(len(met), never=count.never, changes=count.changes)
+    assert said(crossed, verdicts) == headline(len(met), never=count.never, changes=count.changes)
     assert (tone_of(crossed, verdicts) == "stop") is bool(by["never"])
     # and what is answered once it is asked: each group has one opening, and that is what every copy of it was told
     for those in groups(met, together=together):
@@ -63,7 +65,18 @@ def test_where_it_would_cut_a_chord_it_is_never_as_it_runs_though_it_fits_elsewh
     (first, *_) = rows_of(LOW, lettered(crossed), verdicts)
     assert first["says"].startswith("It would fit ")
     assert "As it runs it would cut B2" in first["says"]
-    assert said(verdicts) == "Never as it runs, since in 10 of 10 trusses it would cut a chord or leave the truss"
+    assert said(crossed, verdicts) == ALL_TEN
+
+
+def test_a_truss_that_is_crossed_twice_is_one_truss():
+    """Out and back: each of ten is crossed twice."""
+    out_and_back = run((0, 216), (300, 216), (300, 260), (0, 260), height=10)
+    crossed, verdicts = told(out_and_back)
+    assert len(verdicts) == 20
+    assert counts(crossed, verdicts) == Counts(10, 0, 0)
+    assert said(crossed, verdicts) == ALL_TEN
+    on_the_way_out = {name: "never" if name < "K" else "fits" for name in verdicts}
+    assert counts(crossed, on_the_way_out) == Counts(10, 0, 0), "one crossing that fits doesn't make up for another"
 
 
 def test_copies_share_no_opening_for_which_one_of_them_answers_otherwise():

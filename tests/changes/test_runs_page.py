@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import html
 import re
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
 from changes import workflow
+from changes.asks.live_run import takes
+from changes.asks.run import crossing, read_path
 from changes.models import Run
 from tests.changes.asking import PATH
 from tests.changes.reading import text, words
@@ -88,6 +91,21 @@ class TestLive:
         assert 'Begin it 3/4" farther, past K1-1' in words(page)
         offers = words(client_of(builder).post(address, typed | {"offers": "1"}, headers={"HX-Request": "true"}))
         assert 'Its beginning goes 3/4" farther, past K1-1; corner 2 and corner 3' in offers
+
+    def test_what_one_tap_offers_can_be_sent(self, client_of, builder, job, placed, monkeypatch):
+        path = read_path(PATH, ("run",))
+        beyond = replace(path, points=((0.0, 900.0), (200.0, 900.0)))
+        turns_in_a_truss = replace(path, points=((0.0, 100.0), (50.0, 100.0), (50.0, 130.0)))
+        may = takes(job, crossing(job, path), (), together=False)
+        assert [may(to) for to in (path, beyond, turns_in_a_truss)] == [True, False, False]
+        may = takes(job, crossing(job, beyond), (), together=False)
+        assert may(replace(beyond, height_in=30.0)), "what keeps it back already is no reason to offer nothing"
+        assert not may(turns_in_a_truss)
+        typed = TYPED | {"points": "2', 10'\n4'-3\", 10'\n4'-3\", 12'-6\"\n16'-8\", 12'-6\""}
+        address, headers = f"/jobs/{job.pk}/run/", {"HX-Request": "true"}
+        assert b"data-points" in client_of(builder).post(address, typed, headers=headers).content
+        monkeypatch.setattr("changes.pages.running.takes", lambda *_, **__: lambda to: False)
+        assert b"data-points" not in client_of(builder).post(address, typed, headers=headers).content
 
     def test_filed_by_the_api(self, program, body, placed):
         answer = program.post("/api/v1/requests/", body | {"asks": [{"kind": "run", "run": PATH}]}, format="json")
