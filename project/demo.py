@@ -21,7 +21,7 @@ from django.utils.http import urlencode
 
 from changes import workflow
 from changes.inspection import links
-from changes.models import Computation, Decision, Kind, Request, State, Verdict
+from changes.models import AS_IT_IS, Computation, Decision, Kind, Request, State
 from changes.pages.datum import Datum, Size
 from changes.pages.forms import OpeningForm
 from changes.worker.tasks import compute
@@ -286,7 +286,7 @@ def _end(change: Request, ending: str, words: str | None, builder: User, designe
         workflow.answer_hold(designer, hold, acknowledge=True, says="Until this is decided.")
     options = {}
     if ending == Decision.Choice.APPROVE:
-        if change.asks.exclude(verdict=Verdict.FITS).exists() or Computation.objects.filter(
+        if change.asks.exclude(verdict__in=AS_IT_IS).exists() or Computation.objects.filter(
             request=change, state=Computation.Progress.FAILED
         ):
             return

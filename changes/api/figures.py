@@ -38,6 +38,8 @@ class SupportChangeSerializer(serializers.Serializer):
     force_lb = serializers.ListField(child=serializers.FloatField(allow_null=True), source="lb", **_PAIR)
     change_lb = serializers.FloatField(source="by_lb", allow_null=True)
     changed = serializers.BooleanField()
+    was = serializers.CharField(help_text="Its joint today, which is another where it moved; empty where it is new.")
+    moved_in = serializers.FloatField(help_text="How far to the right it moved.")
 
 
 class PriceLineSerializer(serializers.Serializer):
@@ -139,7 +141,9 @@ def figures(option: Option) -> dict[str, Any]:
         "after": facts(read_stored(option.document), after, table, said) if after else None,
         "departures": departures_of(option),
         "verdict": verdicts.of_document(option.truss, option.document, after, table) if after else None,
-        "supports": supports.changes(before, after) if after else [],
+        "supports": supports.changes(before, after, *map(supports.places, (revision.document, option.document)))
+        if after
+        else [],
         "price": pricing.price(pricing.rates_of(job), revision.document, option.document),
         "rows": _rows(option),
         "beside": floor_movement.beside(option.truss) if option.truss.current_id == option.revision_id else [],

@@ -181,6 +181,9 @@ class WaitingSerializer(serializers.Serializer):
 
 
 class AskSerializer(serializers.ModelSerializer):
+    """`verdict`: with fits, more and tie today's truss passes as it is; with more it puts more on what it stands on or
+    is tied to, with tie it is lifted where it wasn't, so that it needs a tie."""
+
     mark = serializers.CharField(source="truss.mark", default=None, allow_null=True)
     copies = serializers.ListField(child=serializers.IntegerField())
     opening = AsSentField(allow_null=True)

@@ -17,6 +17,7 @@ from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.format.strict import DocumentError, plain
 from trusses.analysis.format.strict import place as named
 from trusses.analysis.made_stronger import Strengthened
+from trusses.analysis.requirements import supports
 from trusses.analysis.words.phrases import Coded, coded
 from trusses.analysis.words.refusal import Refusal
 from trusses.models import Job
@@ -84,10 +85,38 @@ def answered(told: list[Coded], options: Sequence[Found], figures: dict[str, Any
     return Answered([Answer(verdict, told, figures=figures)], list(options))
 
 
-def fits(told: list[Coded], option: Found, figures: dict[str, Any]) -> Answered:
-    """An ask that today's truss meets as it is; where the set knows better, it says so."""
+def fits(case: Case, told: list[Coded], option: Found, figures: dict[str, Any]) -> Answered:
+    """An ask that today's truss meets as it is. What more that puts on what is below comes first: it is for others to
+    build, and the truss passing says nothing of it. Where the set knows better, it says so."""
+    rows = _more_below(case, option)
+    verdict = Verdict.FITS
+    if rows:
+        verdict = Verdict.TIE if any(row.new_uplift for row in rows) else Verdict.MORE
     extra = [] if option.passes else option.told
-    return Answered([Answer(Verdict.FITS, [*told, *extra], figures=figures)], [option])
+    return Answered([Answer(verdict, [*_told_below(option, rows), *told, *extra], figures=figures)], [option])
+
+
+def _more_below(case: Case, option: Found) -> list[supports.Change]:
+    if option.analysis is None:
+        return []
+    stood, stands = supports.places(case.document), supports.places(option.document)
+    return [row for row in supports.changes(case.before, option.analysis, stood, stands) if row.more]
+
+
+def _told_below(option: Found, rows: Sequence[supports.Change]) -> list[Coded]:
+    """Ties that are needed first."""
+    xs = {joint: x for joint, (x, _) in supports.places(option.document).items()}
+    left, right = min(xs.values()), max(xs.values())
+    each = [
+        {
+            "along_in": xs[row.joint] - left,
+            "end": {left: "left", right: "right"}.get(xs[row.joint], ""),
+            "up": row.what == supports.UPLIFT,
+            "lb": list(row.lb),
+        }
+        for row in sorted(rows, key=lambda row: (not row.new_uplift, row.what != supports.UPLIFT))
+    ]
+    return [coded("more-below", rows=each)] if each else []
 
 
 def no_answer(why: Coded) -> Answered:

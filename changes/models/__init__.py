@@ -6,9 +6,10 @@ from changes.models.decisions import Decision, Hold, Issue, Repair
 from changes.models.inspection import Correction, InspectorLink
 from changes.models.options import Consequence, Option, Together
 from changes.models.record import Event, IdempotencyKey, Seen
-from changes.models.requests import OPEN_STATES, Ask, Kind, Photo, Request, Run, State, Verdict
+from changes.models.requests import AS_IT_IS, OPEN_STATES, Ask, Kind, Photo, Request, Run, State, Verdict
 
 __all__ = [
+    "AS_IT_IS",
     "OPEN_STATES",
     "Ask",
     "Atlas",

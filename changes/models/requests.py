@@ -102,9 +102,15 @@ class Verdict(models.TextChoices):
     """The answer to one ask."""
 
     FITS = "fits", words.VERDICTS["fits"]
+    MORE = "more", words.VERDICTS["more"]
+    TIE = "tie", words.VERDICTS["tie"]
     OPTIONS = "options", words.VERDICTS["options"]
     NONE_PASS = "none pass", words.VERDICTS["none pass"]
     NEVER = "never", words.VERDICTS["never"]
+
+
+AS_IT_IS = (Verdict.FITS, Verdict.MORE, Verdict.TIE)
+"""Today's truss passes, whatever it puts on what is below."""
 
 
 class Photo(Immutable):
@@ -274,7 +280,12 @@ class Ask(models.Model):
                 if self.kind == Kind.QUESTION
                 else "computed, to be decided by a designer"
             )
-        return Verdict(self.verdict).label
+        return words.verdict(self.verdict, of_run=self.kind == Kind.RUN)
+
+    @property
+    def as_it_is(self) -> bool:
+        """Whether today's truss is the answer: nobody has to look for another."""
+        return self.verdict in AS_IT_IS
 
     @property
     def says(self) -> str:

@@ -269,8 +269,7 @@ class Section:
     @cached_property
     def new_feet(self) -> set[str]:
         """The joints of bearings that today's truss doesn't have; a case that is new somewhere makes no bearing new."""
-        then = self.chosen.document["bearings"] if self.chosen else []
-        return {one["joint"] for one in then} - {one["joint"] for one in self.revision.document["bearings"]}
+        return {row.joint for row in self._supports if not row.was}
 
     @property
     def walls_change(self) -> bool:
@@ -281,7 +280,8 @@ class Section:
     def _supports(self) -> list[supports.Change]:
         if not self.chosen or not self.chosen.analysis:
             return []
-        return supports.changes(self.revision.analysis, self.chosen.analysis)
+        stood, stands = (supports.places(one.document) for one in (self.revision, self.chosen))
+        return supports.changes(self.revision.analysis, self.chosen.analysis, stood, stands)
 
     @cached_property
     def feet(self) -> list[standing.Foot]:

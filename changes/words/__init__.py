@@ -17,6 +17,7 @@ from trusses.analysis.words.lengths import tape_inches
 from trusses.analysis.words.openings import FITS
 from trusses.analysis.words.phrases import Coded, Says, counted, listed, moved, say, sentence, stopped, tell
 from trusses.analysis.words.phrases import copies as told_copies
+from trusses.analysis.words.runs import VERDICT_WORDS
 from trusses.words import REFUSALS
 
 Titled = str | Sequence[Coded]
@@ -73,11 +74,19 @@ def holders(requests: Sequence[int]) -> str:
 
 VERDICTS = {
     "fits": "fits as it is",
+    "more": "the wood passes, but what it stands on or is tied to takes more",
+    "tie": "the wood passes, but it needs a tie against uplift",
     "options": "takes a redesign",
     "none pass": "no redesign passes",
     "never": "not possible here",
 }
 """The answer to one ask, in a few words."""
+_OF_RUNS = {"options": VERDICT_WORDS["redesign"], "never": VERDICT_WORDS["never"]}
+
+
+def verdict(answered: str, *, of_run: bool) -> str:
+    """The same; `of_run`: in the words that stand beside each truss which a run crosses."""
+    return _OF_RUNS.get(answered, VERDICTS[answered]) if of_run else VERDICTS[answered]
 
 
 def at_once(fits: bool, never: bool, called: Sequence[str]) -> str:
@@ -142,7 +151,11 @@ def _of_copies(answer: Coded) -> str:
 
 
 def _computed(answers: Sequence[Coded], anew: Sequence[Coded], lost: Sequence[Titled]) -> str:
-    told = [f"{one['mark']} revision {one['number']}{_of_copies(one)}: {VERDICTS[one['verdict']]}" for one in answers]
+    told = [
+        f"{one['mark']} revision {one['number']}{_of_copies(one)}:"
+        f" {verdict(one['verdict'], of_run=one.get('of_run', False))}"
+        for one in answers
+    ]
     for one in anew:
         drawn = counted(one["options"], "drawn option", "drawn options")
         told.append(f"{one['mark']} revision {one['number']}: {drawn} computed anew")

@@ -20,6 +20,9 @@ TITLES: Mapping[str, Says] = {
 """What options are called that today's truss is."""
 
 
+#: Uplift below this is none, lb.
+_LIFTS_LB = 0.5
+
 HARM = {
     "cut": "cut or broken through",
     "bow": "bowed",
@@ -194,7 +197,24 @@ def _blocked(copies: Sequence[int]) -> str:
     return f"In the way {'stands copy' if len(copies) == 1 else 'stand copies'} {listed(map(str, copies))}."
 
 
+def _more_below(rows: Sequence[Mapping[str, Any]]) -> str:
+    """What each bearing presses down or is lifted by at most, where that is more than today."""
+    return " ".join([*(_more_at(**row) for row in rows), "No tie, wall, header or footing is checked here."])
+
+
+def _more_at(along_in: float, end: str, up: bool, lb: Sequence[float | None]) -> str:
+    before, after = lb[0], lb[1] or 0.0
+    at = f"{end} bearing" if end else f"bearing {feet_inches(along_in)} from the left one"
+    if not up:
+        today = "nothing bears there today" if before is None else f"{pounds(before)} today"
+        return f"What is below the {at} has to carry up to {pounds(after)}; {today}."
+    if (before or 0.0) < _LIFTS_LB:
+        return f"The {at} needs a tie first: the truss is lifted there by up to {pounds(after)}, by nothing today."
+    return f"The tie at the {at} has to hold up to {pounds(after)} of uplift; {pounds(before or 0.0)} today."
+
+
 TOLD: Mapping[str, Says] = {
+    "more-below": _more_below,
     "load-taken": (
         "Each truss takes its {share_lb:lb} there as it is; {most_lb:lb} would be the most, alone and beside nothing"
         " else that is new."

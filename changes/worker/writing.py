@@ -28,7 +28,10 @@ def write_all(change: Request, parts: Sequence[Part], together: dict[str, Any]) 
         _write_options(change, part, possible)
         where = {"mark": part.truss.mark, "number": part.revision.number}
         copies = {"copies": list(part.asks[0].copies)} if several[part.truss.pk] > 1 else {}
-        answers += [{**where, **copies, "verdict": each.verdict.value} for each in part.told.answers if each.verdict]
+        for ask, each in zip(part.asks, part.told.answers, strict=True):
+            if each.verdict:
+                of_run = {"of_run": True} if ask.kind == Kind.RUN else {}
+                answers.append({**where, **copies, **of_run, "verdict": each.verdict.value})
         if again := [option for option, _ in part.redrawn if option.stale]:
             anew.append({**where, "options": len(again)})
         lost += part.lost

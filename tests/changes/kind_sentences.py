@@ -55,6 +55,20 @@ TOLD = {
         {},
         "It doesn't go through all of that any more as it is built and stands: ask for it anew.",
     ),
+    "more-below": (
+        {
+            "rows": [
+                {"along_in": 0.0, "end": "left", "up": True, "lb": [0.0, 171.4]},
+                {"along_in": 240.0, "end": "right", "up": True, "lb": [20.0, 80.0]},
+                {"along_in": 240.0, "end": "right", "up": False, "lb": [900.0, 1000.0]},
+                {"along_in": 60.0, "end": "", "up": False, "lb": [None, 1234.0]},
+            ]
+        },
+        "The left bearing needs a tie first: the truss is lifted there by up to 171 lb, by nothing today. The tie"
+        " at the right bearing has to hold up to 80 lb of uplift; 20 lb today. What is below the right bearing"
+        " has to carry up to 1,000 lb; 900 lb today. What is below the bearing 5'-0\" from the left one has to"
+        " carry up to 1,234 lb; nothing bears there today. No tie, wall, header or footing is checked here.",
+    ),
     "bearing-fits": ({}, "Once it bears as is asked, today's truss is within its limits."),
     "bearing-strains": ({}, "Once it bears as is asked, and there alone, today's truss is over a limit."),
     "bearing-lets-move": (MOVES, f"Once it bears as is asked, {MOVING}."),

@@ -21,6 +21,7 @@ from tests.changes.asking import (
     compute,
     first_options,
 )
+from tests.changes.reading import text
 from tests.refused import refused
 from tests.trusses.drawn import king_post
 from trusses.analysis import made_stronger as strength
@@ -63,7 +64,7 @@ class TestLoad:
     def test_what_the_truss_takes_is_written_into_it_and_issued(self, ask, designer, row):
         change = ask("load", LOAD, copies=[2])
         one = answer_of(change)
-        assert (one.verdict, codes(one.told)) == ("fits", ["load-taken"])
+        assert (one.verdict, codes(one.told)) == ("more", ["more-below", "load-taken"])
         assert one.figures["shares_lb"] == [150]
         assert len(one.figures["curve"]["xs_in"]) == len(one.figures["curve"]["pounds"]) > 10
         option = one.options.get()
@@ -87,7 +88,7 @@ class TestLoad:
     def test_three_trusses_under_a_stiff_beam_take_a_third_each(self, ask):
         one = answer_of(ask("load", {**LOAD, "weight_lb": 450, "shared": "stiff"}, copies=[1, 2, 3]))
         assert one.figures["shares_lb"] == [150, 150, 150]
-        assert one.verdict == "fits"
+        assert one.verdict == "more"
 
     def test_an_area_over_three_by_a_platform_that_bends(self, ask):
         wanted = {**LOAD, "shape": "area", "length_in": 48, "weight_lb": 160, "shared": "continuous"}
@@ -137,8 +138,8 @@ class TestLoad:
         change = self.two(job, row, builder, needed_by, {}, {"at_in": 60, "weight_lb": 60, "what": "stone"})
         compute(change)
         one, other = change.asks.order_by("id")
-        assert (one.verdict, other.verdict) == ("fits", "fits")
-        assert [codes(ask.told) for ask in (one, other)] == [["load-taken-beside"]] * 2
+        assert (one.verdict, other.verdict) == ("more", "more")
+        assert [codes(ask.told) for ask in (one, other)] == [["more-below", "load-taken-beside"]] * 2
         assert one.figures["most_lb"] < alone
         option = one.options.get()
         assert option == other.options.get()
@@ -175,14 +176,14 @@ class TestLoad:
         compute(change)
         held = {}
         for one in change.asks.all():
-            assert one.verdict == "fits", one.says
+            assert one.verdict == "more", one.says
             option = one.options.get()
             held[tuple(one.copies)] = sorted(load["down_lb"] for load in option.document["loads"]["point"])
         assert held == {(1,): [150], (2,): [60, 150], (3,): [60]}
         answered = change.events.filter(verb="finish computing").last().told
         assert ", copy 1: " in answered
         assert ", copy 3: " in answered
-        assert [codes(one.told)[0] for one in change.asks.order_by("copies", "id")] == [
+        assert [codes(one.told)[1] for one in change.asks.order_by("copies", "id")] == [
             "load-taken",
             "load-taken-beside",
             "load-taken-beside",
@@ -238,9 +239,27 @@ class TestLoad:
 class TestBearing:
     def test_a_bearing_added_under_a_panel_point(self, ask):
         one = answer_of(ask("bearing", {"change": "added", "at_in": 120, "width_in": 3.5}))
-        assert one.verdict in ("fits", "options")
+        assert one.verdict in ("tie", "options")
         for option in one.options.filter(passes=True):
             assert len(read(option.document).bearings) == 3
+
+    def test_an_end_that_is_lifted_then_leads_for_page_and_program(self, ask, client_of, api_of, builder):
+        """A bearing under the king post, which wind lifts: what passes is the wood alone."""
+        change = ask("bearing", {"change": "added", "at_in": 120, "width_in": 3.5})
+        one = answer_of(change)
+        assert (one.verdict, one.told[0]["code"]) == ("tie", "more-below")
+        lifted = [row for row in one.told[0]["values"]["rows"] if row["up"]]
+        assert lifted[0]["lb"][1] > 0, lifted
+        assert one.says.startswith(
+            f"The bearing 10'-0\" from the left one needs a tie first: the truss is lifted there by up to"
+            f" {lifted[0]['lb'][1]:,.0f} lb, by nothing today."
+        )
+        page = " ".join(text(client_of(builder).get(reverse("changes:request", args=[change.pk]))).split())
+        assert "The wood passes, but it needs a tie against uplift; not decided yet" in page
+        assert "Fits as it is" not in page
+        assert "bearing A, new" not in page
+        told = api_of(builder).get(f"/api/v1/requests/{change.pk}/").json()["asks"][0]
+        assert (told["verdict"], told["says"]) == ("tie", one.says)
 
     def test_a_wall_moved_is_told_of_in_between(self, ask):
         one = answer_of(ask("bearing", {"change": "moved", "joint": "C", "to_in": 228}))
@@ -266,14 +285,16 @@ class TestBearing:
         answer = client_of(builder).get(f"/requests/{change.pk}/")
         (section,) = answer.context["sections"]
         assert section.chosen == chosen
-        down = {row.joint: row.lb for row in section.below if "uplift" not in row.what}
-        (moved_to,) = set(down) - {"A", "C"}
-        assert down["C"][1] is None, "the old bearing is gone"
-        assert down[moved_to][0] is None
-        assert down[moved_to][1] > down["C"][0]
-        assert down["A"][1] < down["A"][0]
+        down = (row for row in section.below if "uplift" not in row.what)
+        stays, moved_to = sorted(down, key=lambda row: row.was)
+        assert (moved_to.was, moved_to.moved, stays.was, stays.moved) == ("C", '4" to the left', "A", "")
+        assert moved_to.by_lb > 0
+        assert stays.by_lb < 0
+        assert not section.new_feet
         page = answer.content.decode()
-        assert page.index("where nothing bears today") < page.index(answer_of(change).says[:30])
+        says = f"Bearing {moved_to.joint}, moved 4&quot; to the left, down, at most"
+        assert page.index(says) < page.index(answer_of(change).says[:30])
+        assert f'bearing {moved_to.joint}, moved 4" to the left' in " ".join(text(answer).split())
 
     def test_the_only_other_wall_taken_away_has_no_answer(self, ask):
         one = answer_of(ask("bearing", {"change": "taken away", "joint": "C"}))
@@ -297,7 +318,7 @@ class TestBearing:
     def test_walls_as_they_were_measured(self, ask):
         walls = [{"joint": "A", "x_in": 0, "y_in": -0.5}, {"joint": "C", "x_in": 240, "y_in": 0}]
         one = answer_of(ask("bearing", {"change": "measured", "walls": walls}))
-        assert one.verdict == "fits"
+        assert one.verdict == "fits", "nothing presses otherwise than it did"
         assert one.figures["shims_in"] == {"A": 0.5}
         assert "shims" in codes(one.told)
 

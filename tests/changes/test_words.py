@@ -8,6 +8,7 @@ import pytest
 
 from changes import carriers, words
 from changes.api.serializers import FailingSerializer
+from changes.models import Ask
 from changes.refusals import Refused
 from changes.worker import queue
 from changes.workflow import issuing
@@ -16,6 +17,7 @@ from tests.changes.asking import FITS, HITS_WEB, compute
 from trusses.analysis.load_path.chain import Step
 from trusses.analysis.words import checks, openings, options, runs, wish
 from trusses.analysis.words.phrases import coded
+from trusses.analysis.words.runs import VERDICT_WORDS
 from trusses.words import CLOSED
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -139,6 +141,18 @@ def test_answers_for_several_copies_of_a_mark_name_the_copies():
     assert words.event("finish computing", {"answers": answers, "anew": [], "lost": []}, "") == (
         "F1 revision 0, copy 1: fits as it is; F1 revision 0, copies 2 and 3: fits as it is"
     )
+
+
+def test_a_run_is_answered_in_the_words_of_its_rows():
+    told = {"mark": "K1", "number": 0, "of_run": True}
+    answers = [{**told, "verdict": "never"}, {**told, "verdict": "options"}, {**told, "verdict": "fits"}]
+    assert words.event("finish computing", {"answers": answers, "anew": [], "lost": []}, "") == (
+        f"K1 revision 0: {VERDICT_WORDS['never']}; K1 revision 0: {VERDICT_WORDS['redesign']};"
+        " K1 revision 0: fits as it is"
+    )
+    for verdict in ("never", "options"):
+        assert Ask(kind="run", verdict=verdict).answered != Ask(kind="opening", verdict=verdict).answered
+    assert Ask(kind="run", verdict="never").answered == VERDICT_WORDS["never"]
 
 
 def test_an_event_stores_what_happened_and_not_its_sentence(answered):

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from svgwrite.container import Group
 
+from trusses.analysis.requirements.supports import paired
 from trusses.analysis.words.lengths import tape_inches
 from trusses.drawing import pens as P
 from trusses.drawing.measures import seat, wood_at
@@ -22,7 +23,7 @@ from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, magnitude, wi
 
 _PLATE_IN = 1.5
 _LEAST_LB = 0.5
-_ONE_PLACE_IN = 0.01
+_STAYS = 0.01
 _LEADING = 1.2
 
 
@@ -74,13 +75,11 @@ def draw_bearings(
 
 def _came(shape: Shape, before: Shape) -> dict[str, str]:
     """{joint: how far it moved from where it stood before, or nothing where it was added} of the bearings that stand
-    where none stood. As many as went elsewhere have moved, in their order along the span."""
-    came = [one for one in shape.held_up if not any(_one_place(one, other) for other in before.held_up)]
-    went = [one for one in before.held_up if not any(_one_place(one, other) for other in shape.held_up)]
-    if len(came) != len(went):
-        return {one.joint: "" for one in came}
-    pairs = zip(*(sorted(those, key=lambda one: one.at[0]) for those in (came, went)), strict=True)
-    return {now.joint: _moves(now.at[0] - then.at[0]) for now, then in pairs}
+    where none stood."""
+    stood = {one.joint: one.at for one in before.held_up}
+    same = paired(stood, {one.joint: one.at for one in shape.held_up})
+    by = {one.joint: one.at[0] - stood[same[one.joint]][0] if one.joint in same else None for one in shape.held_up}
+    return {joint: "" if far is None else _moves(far) for joint, far in by.items() if far is None or abs(far) >= _STAYS}
 
 
 def draw_asked_bearings(paper: Paper, outlines: dict[str, Outline], asked: Sequence[AskedBearing]) -> None:
@@ -148,10 +147,6 @@ def _label_asked(paper: Paper, asked: AskedBearing, plates: tuple[Point, ...]) -
     for i, line in enumerate(lines):
         row = v + (i - (len(lines) - 1) / 2) * size * _LEADING
         paper.text(group, line, (u, row), fill=P.INK, font_weight="400" if i else "600")
-
-
-def _one_place(one: Support, other: Support) -> bool:
-    return math.dist(one.at, other.at) < _ONE_PLACE_IN
 
 
 def plate_height(paper: Paper) -> float:

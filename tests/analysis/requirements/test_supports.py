@@ -17,7 +17,7 @@ from trusses.analysis.format.document import read
 from trusses.analysis.frame.results import Results
 from trusses.analysis.lumber import lookup
 from trusses.analysis.requirements.movement import camber, frequency, slides
-from trusses.analysis.requirements.supports import DOWN, UPLIFT, Support, changes, supports
+from trusses.analysis.requirements.supports import DOWN, UPLIFT, Change, Support, changes, paired, places, supports
 from trusses.analysis.requirements.web_restraint import web_rows
 
 
@@ -89,12 +89,17 @@ class TestSupports:
             assert support.by_case["dead"] + support.by_case["snow/balanced"] == pytest.approx(support.down.lb)
 
 
+def changed(before: dict[str, Any], after: dict[str, Any]) -> list[Change]:
+    """What two truss documents put on their bearings."""
+    analyses = (analyse(read(document)).document() for document in (before, after))
+    return changes(*analyses, places(before), places(after))
+
+
 class TestChanges:
     def test_only_what_changed_is_marked(self):
         other = copy.deepcopy(KING_POST)
         other["loads"]["point"] = [{"case": "dead", "joint": "D", "down_lb": 200}]
-        before, after = (analyse(read(document)).document() for document in (KING_POST, other))
-        rows = {(row.joint, row.what): row for row in changes(before, after)}
+        rows = {(row.joint, row.what): row for row in changed(KING_POST, other)}
         assert rows["A", "dead"].changed
         assert rows["A", "dead"].by_lb == pytest.approx(100)
         assert rows["A", DOWN].by_lb == pytest.approx(100)
@@ -105,13 +110,41 @@ class TestChanges:
         other = copy.deepcopy(KING_POST)
         other["bearings"].append({"joint": "D", "restrains": "y", "width_in": 3.5})
         other["loads"]["area"].append({"case": "live", "chord": "bottom_chord", "psf": 10, "along": "plan"})
-        before, after = (analyse(read(document)).document() for document in (KING_POST, other))
-        rows = {(row.joint, row.what): row for row in changes(before, after)}
+        told = changed(KING_POST, other)
+        rows = {(row.joint, row.what): row for row in told}
         assert rows["D", DOWN].lb[0] is None
+        assert (rows["D", DOWN].was, rows["D", DOWN].more) == ("", True)
         assert rows["D", DOWN].by_lb is None
         assert rows["D", DOWN].changed
         assert rows["A", "live"].lb[0] is None
-        assert [row.joint for row in changes(before, after)] == sorted(row.joint for row in changes(before, after))
+        assert list(dict.fromkeys(row.joint for row in told)) == ["A", "D", "C"], "along the span"
+
+    def test_one_that_moved_is_one_bearing(self):
+        """Reactions are made up: what stood at C is told beside what stands at N."""
+        moved = {**copy.deepcopy(KING_POST), "joints": {**KING_POST["joints"], "N": [180, 0]}}
+        moved["bearings"][1]["joint"] = "N"
+        stood, stands = places(KING_POST), places(moved)
+        assert paired(stood, stands) == {"A": "A", "N": "C"}
+        figures = {"cases": {}, "envelope": {"reactions_lb": {}}}
+        sides = []
+        for joint, down in (("C", 900.0), ("N", 1200.0)):
+            reactions = {"A": {"down_lb": 600.0, "uplift_lb": 0.0}, joint: {"down_lb": down, "uplift_lb": 0.0}}
+            sides.append(figures | {"envelope": {"reactions_lb": reactions}})
+        row = next(one for one in changes(*sides, stood, stands) if one.joint == "N" and one.what == DOWN)
+        assert (row.was, row.moved, row.by_lb, row.more) == ("C", "5'-0\" to the left", 300, True)
+        assert {one.joint for one in changes(*sides, stood, stands)} == {"A", "N"}
+
+    def test_of_more_or_fewer_than_went_none_is_told_to_have_moved(self):
+        stood = {"A": (0.0, 0.0), "C": (240.0, 0.0)}
+        assert paired(stood, {"A": (0.0, 0.0), "D": (120.0, 0.0), "E": (180.0, 0.0)}) == {"A": "A"}
+
+    @pytest.mark.parametrize(
+        ("lb", "more", "new"), [((0.0, 171.0), True, True), ((20.0, 80.0), True, False), ((80.0, 20.0), False, False)]
+    )
+    def test_uplift_where_there_was_none_needs_a_tie(self, lb, more, new):
+        row = Change("A", UPLIFT, lb, "A")
+        assert (row.more, row.new_uplift) == (more, new)
+        assert not Change("A", DOWN, lb, "A").new_uplift
 
 
 class TestMovement:

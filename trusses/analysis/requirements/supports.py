@@ -11,6 +11,7 @@ from trusses.analysis.checks.stack import WALL_PLATE
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.frame.results import Results
 from trusses.analysis.lumber import lookup
+from trusses.analysis.words.phrases import moved
 
 #: Widths are told up to the next sixteenth of an inch.
 _SIXTEENTHS = 16
@@ -92,11 +93,14 @@ def supports(
 
 @dataclass(frozen=True)
 class Change:
-    """One figure of a bearing, before and after a change, pounds; None where that side has no such bearing or case."""
+    """One figure of a bearing, before and after a change, pounds; None where that side has no such bearing or case.
+    `was`: its joint before, another one where it moved, empty where it is new; `moved_in`: how far to the right."""
 
     joint: str
     what: str
     lb: tuple[float | None, float | None]
+    was: str
+    moved_in: float = 0.0
 
     @property
     def changed(self) -> bool:
@@ -113,17 +117,64 @@ class Change:
         before, after = self.lb
         return None if before is None or after is None else after - before
 
+    @property
+    def more(self) -> bool:
+        """Whether what is below has to carry or to hold more than before, at most over all combinations."""
+        before, after = self.lb
+        return self.at_most and after is not None and after - (before or 0.0) >= _CHANGED_LB
 
-def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[Change]:
+    @property
+    def new_uplift(self) -> bool:
+        """Whether it is lifted where it wasn't, so that it needs a tie where none was needed."""
+        return self.what == UPLIFT and self.more and (self.lb[0] or 0.0) < _CHANGED_LB
+
+    @property
+    def moved(self) -> str:
+        """8" to the left; empty where it stays."""
+        return moved(self.moved_in, 0.0)
+
+
+Point = tuple[float, float]
+_ONE_PLACE_IN = 0.01
+
+
+def places(document: Mapping[str, Any]) -> dict[str, Point]:
+    """{joint: where it is, inches} of the bearings of a truss document."""
+    held = [bearing["joint"] for bearing in document["bearings"]]
+    return {joint: (float(document["joints"][joint][0]), float(document["joints"][joint][1])) for joint in held}
+
+
+def paired(before: Mapping[str, Point], after: Mapping[str, Point]) -> dict[str, str]:
+    """{joint of a bearing after a change: its joint before} of those that were there before. Of those that stand where
+    none stood as many as went elsewhere have moved, in their order along the span; else they are new."""
+    stay = {
+        now: then for now, at in after.items() for then, there in before.items() if math.dist(at, there) < _ONE_PLACE_IN
+    }
+    came = sorted(after.keys() - stay.keys(), key=lambda joint: after[joint])
+    went = sorted(before.keys() - set(stay.values()), key=lambda joint: before[joint])
+    return stay | (dict(zip(came, went, strict=True)) if len(came) == len(went) else {})
+
+
+def changes(
+    before: Mapping[str, Any], after: Mapping[str, Any], stood: Mapping[str, Point], stands: Mapping[str, Point]
+) -> list[Change]:
     """What two analysis documents of one mark put on each bearing: every case, down positive, then down and uplift at
-    most over all combinations."""
+    most over all combinations. `stood` and `stands`: where their bearings are, as `places` has it; one that moved is
+    one bearing."""
     rows = []
     sides = [_figures(analysis) for analysis in (before, after)]
-    for joint in dict.fromkeys([*sides[0], *sides[1]]):
-        mine = [side.get(joint, {}) for side in sides]
-        for what in dict.fromkeys([*mine[0], *mine[1]]):
-            rows.append(Change(joint, what, (mine[0].get(what), mine[1].get(what))))
-    return sorted(rows, key=lambda row: (_place(row.joint, sides), _ORDER.get(row.what, 0)))
+    same = paired(stood, stands)
+    bearings = [(joint, same.get(joint, "")) for joint in sides[1]]
+    bearings += [("", joint) for joint in sides[0] if joint not in same.values()]
+    for now, was in sorted(bearings, key=lambda one: stands[one[0]] if one[0] else stood[one[1]]):
+        mine = sides[0].get(was, {}), sides[1].get(now, {})
+        by = stands[now][0] - stood[was][0] if now and was else 0.0
+        each = [
+            Change(now or was, what, (mine[0].get(what), mine[1].get(what)), was, by)
+            for what in dict.fromkeys([*mine[0], *mine[1]])
+        ]
+        rows += sorted(each, key=lambda row: _ORDER.get(row.what, 0))
+    return rows
 
 
 #: What is told after the cases.
@@ -137,10 +188,6 @@ def _figures(analysis: Mapping[str, Any]) -> dict[str, dict[str, float | None]]:
         cases = {name: _plain(row["reactions_lb"][joint][1]) for name, row in analysis["cases"].items()}
         found[joint] = {**cases, DOWN: most["down_lb"], UPLIFT: most["uplift_lb"]}
     return found
-
-
-def _place(joint: str, sides: list[dict[str, dict[str, float | None]]]) -> int:
-    return list(dict.fromkeys([*sides[0], *sides[1]])).index(joint)
 
 
 def _plain(down: float) -> float:
