@@ -41,7 +41,7 @@ class Migration(migrations.Migration):
 
 
     dependencies = [
-        ('trusses', '0001_squashed_0028_turned_copies'),
+        ('trusses', '0001_squashed_0027_what_tells_of_a_record'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -43,7 +43,6 @@ class Migration(migrations.Migration):
         ('trusses', '0025_plain_words'),
         ('trusses', '0026_what_a_seal_covers'),
         ('trusses', '0027_what_tells_of_a_record'),
-        ('trusses', '0028_turned_copies'),
     ]
 
 
@@ -350,7 +349,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('code', models.CharField(choices=[('moved', 'copies moved on'), ('taken back', 'stage move taken back'), ('earlier', 'said of copies of an earlier revision'), ('looked at', 'copies looked at'), ('may be set', 'what was found is closed'), ('made anew', 'copies to be made anew'), ('old one gone', 'old truss destroyed or set apart'), ('corrected', 'first design corrected'), ('withdrawn', 'mark withdrawn'), ('counted', 'number of copies set'), ('placed', 'places in plan set'), ('copies left', "copies became another mark's"), ('copies came', 'copies came from another mark'), ('copies turned', 'copies turned end for end'), ('ended', 'ended without copies'), ('shifted', 'copies shifted in plan'), ('sealed', 'sealed drawing attached'), ('reviewed', 'sealed drawing reviewed'), ('accepted', 'sealed drawing accepted'), ('carried out', 'sealed repair carried out'), ('seal covers', 'said to cover more'), ('seal withdrawn', 'sealed drawing withdrawn')], max_length=20)),
+                ('code', models.CharField(choices=[('moved', 'copies moved on'), ('taken back', 'stage move taken back'), ('earlier', 'said of copies of an earlier revision'), ('looked at', 'copies looked at'), ('may be set', 'what was found is closed'), ('made anew', 'copies to be made anew'), ('old one gone', 'old truss destroyed or set apart'), ('corrected', 'first design corrected'), ('withdrawn', 'mark withdrawn'), ('counted', 'number of copies set'), ('placed', 'places in plan set'), ('copies left', "copies became another mark's"), ('copies came', 'copies came from another mark'), ('ended', 'ended without copies'), ('shifted', 'copies shifted in plan'), ('sealed', 'sealed drawing attached'), ('reviewed', 'sealed drawing reviewed'), ('accepted', 'sealed drawing accepted'), ('carried out', 'sealed repair carried out'), ('seal covers', 'said to cover more'), ('seal withdrawn', 'sealed drawing withdrawn')], max_length=20)),
                 ('values', models.JSONField(default=dict)),
                 ('by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('truss', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='events', to='trusses.truss')),
