@@ -152,6 +152,7 @@ class Run(Immutable):
 _DAMAGE_TOLD = {
     **dict.fromkeys(("keep-off", "leave-lying", "shore-at", "whom-to-call"), "now"),
     **dict.fromkeys(("damaged-copies-gone", "damaged-revision", "damaged-other-revision"), "which"),
+    **dict.fromkeys(("damaged-within", "damaged-unloaded"), "sums"),
     **dict.fromkeys(("repair-carries", "repair-holds"), "repair"),
 }
 
@@ -249,8 +250,9 @@ class Ask(models.Model):
     @property
     def told_apart(self) -> dict[str, list[str]]:
         """Of damage, the sentences of its answer: what to do `now`, from `which` revision it was worked out, what the
-        truss `does` as it is, what the `repair` has to carry."""
-        found: dict[str, list[str]] = {"now": [], "which": [], "does": [], "repair": []}
+        truss `does` as it is, which nobody folds away, what by the `sums` alone it takes, what the `repair` has to
+        carry."""
+        found: dict[str, list[str]] = {"now": [], "which": [], "does": [], "sums": [], "repair": []}
         for one in self._heard:
             found[_DAMAGE_TOLD.get(one["code"], "does")].append(words.told([one], plainly=self.plainly))
         return found

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+import re
 from datetime import timedelta
 
 import pytest
@@ -47,6 +49,21 @@ class TestDamage:
         assert stood.told_apart["does"][0].startswith("Under its dead load and snow, as was said to be on it now, ")
         stands = answer_of(ask("damage", DAMAGE, copies=[2])).told_apart["now"]
         assert stands[1].startswith("Shore here, at the panel point of the bottom chord ")
+
+    @pytest.mark.parametrize(
+        ("wanted", "says"),
+        [
+            ({"member": "B1", "at_in": 60}, "it doesn't stand by itself."),
+            ({"how": "split", "member": "W1", "at_in": 10}, "it is over a limit: bending of member B1.2"),
+            ({"how": "bow", "size_in": 0.25}, "No leave to load it or to go under it"),
+        ],
+    )
+    def test_no_phone_folds_away_what_a_damaged_truss_does_not_bear(self, ask, row, site_lead, client_of, wanted, says):
+        row.copies.update(stage=Stage.SET, built_to=row.current)
+        one = compute(ask("damage", {**DAMAGE, **wanted}, copies=[3]))
+        page = client_of(site_lead).get(f"/requests/{one.pk}/").content.decode()
+        seen = re.sub(r'(<details class="folds"><summary>.*?</summary>).*?</details>', r"\1", page, flags=re.DOTALL)
+        assert says in html.unescape(seen)
 
     def test_nothing_is_said_of_the_saw_once_the_wood_is_cut_and_nobody_is_asked_what_it_is_for(
         self, ask, truss, builder, client_of, job
