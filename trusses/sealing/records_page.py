@@ -85,7 +85,8 @@ def record_several(request: HttpRequest, job: int) -> HttpResponse:
         raise Http404("Not found.")
     sends, rows = request.method == "POST", _rows(drawings)
     every = [(row.drawing.pk, row.called) for row in rows]
-    forms = {kind: OfSeveralForm(request.POST if sends else None, kind=kind, drawings=every) for kind in OTHERS}
+    typed = request.POST if sends else None
+    forms = {kind: OfSeveralForm(typed, kind=kind, drawings=every) for kind in OTHERS}
     done: dict[str, list[str]] = {}
     if sends:
         done = _recorded(request.user, forms, rows)
@@ -94,6 +95,8 @@ def record_several(request: HttpRequest, job: int) -> HttpResponse:
         if not any(form.errors for form in forms.values()):
             return redirect(request.get_full_path())
         rows = _rows(drawings)
+        # what is on record was typed of nothing that is still to be ticked
+        forms |= {kind: OfSeveralForm(None, kind=kind, drawings=every) for kind in done if not forms[kind].errors}
     for kind, form in forms.items():
         form.offer([(row.drawing.pk, row.called) for row in rows if row.lacks(kind)])
     page = {

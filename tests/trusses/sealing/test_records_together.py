@@ -3,6 +3,7 @@ out."""
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 from typing import Any
 
@@ -82,6 +83,33 @@ def test_what_is_refused_of_one_keeps_none_out_and_loses_nothing(client_of, buil
     assert (page.count('name="reviewed-of"'), page.count('name="accepted-of"')) == (1, 3)
     assert 'value="Kept as typed"' in page
     assert f'value="{yesterday}"' in page
+
+
+def test_what_is_put_right_in_the_form_that_came_back_is_recorded(client_of, builder, at, sent, job):
+    desk = client_of(builder)
+    answer = desk.post(at, sent("reviewed", (0, 1)) | sent("accepted", (0,), on=""))
+    assert (answer.status_code, on_record("reviewed"), on_record("accepted")) == (
+        422,
+        ["K1 Who reviewed it", "R3 Who reviewed it"],
+        [],
+    )
+    again = holds(answer.content.decode())
+    assert again["reviewed-name"] == again["reviewed-on"] == again["reviewed-told_by"] == [""]
+    assert again["accepted-name"] == ["Who accepted it"]
+    answer = desk.post(at, again | {"accepted-on": [job.today().isoformat()]}, follow=True)
+    assert answer.redirect_chain == [(at, 302)]
+    assert on_record("accepted") == ["K1 Who accepted it"]
+
+
+def holds(page: str) -> dict[str, list[str]]:
+    """What a form would send as it stands on a page."""
+    found: dict[str, list[str]] = {}
+    for tag in re.findall(r"<input[^>]*>", page):
+        name, value = (re.search(rf' {one}="([^"]*)"', tag) for one in ("name", "value"))
+        if name and ('type="checkbox"' not in tag or " checked" in tag):
+            found.setdefault(name[1], []).append(value[1] if value else "")
+    found.pop("csrfmiddlewaretoken")
+    return found
 
 
 @pytest.mark.parametrize(
