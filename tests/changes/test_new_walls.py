@@ -17,6 +17,7 @@ from trusses.models import Copy, Placement, WallLine
 from trusses.production import move
 from trusses.refusals import Refused
 from trusses.revisions import add_mark
+from trusses.sheets import setting_page
 
 ADDED = {"change": "added", "at_in": 120, "width_in": 3.5}
 FAR = "10'-0\" to the right of the plan’s zero"
@@ -114,3 +115,15 @@ def test_on_each_page_and_before_it_is_set(ask, beside, row, job, client_of, api
     # until a designer says anew what they stand on
     links.set_link(designer, beside, "A", wall="front wall")
     assert told(job) == [(does, [])]
+
+
+def test_no_tap_sets_what_a_wall_comes_under(ask, beside, job, client_of, site_lead, monkeypatch):
+    """Were all sealed, the third alone is said to be set as it should be by one tap."""
+    monkeypatch.setattr(setting_page, "without_seal", lambda *_: [])
+    WallLine.objects.create(job=job, label="grid B", level="Roof", points=[[120, -10], [120, 150]])
+    Copy.objects.filter(truss=beside).update(stage="delivered", built_to=beside.current, released_to=beside.current)
+    address = reverse("trusses:setting", args=[job.pk]) + "?level=Roof"
+    assert read(client_of(site_lead), address).count("Set, as it should be") == 3
+    ask("bearing", ADDED)
+    page = client_of(site_lead).get(address).content.decode()
+    assert re.findall(r'form="tap-(\d+)"', page) == [str(beside.copies.get(number=3).pk)]

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import html
 import re
 
 import pytest
 
 from tests.changes.asking import TOO_SOFT, without_web
 from tests.changes.reading import text
-from trusses.copies.models import Look
-from trusses.models import Placement, Stage
-from trusses.revisions import add_mark, issue_revision, read_and_analyse
+from trusses.models import Stage
+from trusses.revisions import add_mark
 
 
 def tick(client, truss, **body):
@@ -118,65 +116,3 @@ def test_an_empty_mark_is_asked_for_by_name(client_of, designer, job):
     assert "It can't be drawn yet" not in text(page)
     assert 'class="elevation phone"' in page.content.decode()
     assert not job.trusses.exists()
-
-
-AT = {"origin_x_in": 0, "origin_y_in": 0}
-
-
-def read_of(page) -> str:
-    return " ".join(text(page).split())
-
-
-def tap_of(page, copy) -> dict[str, str]:
-    """What the button of one copy sends."""
-    body = html.unescape(page.content.decode())
-    form = re.search(rf'<form id="tap-{copy.pk}".*?</form>', body, re.DOTALL)[0]
-    assert body.count(f'form="tap-{copy.pk}"') == 1
-    return dict(re.findall(r'name="(\w+)" value="([^"]*)"', form))
-
-
-@pytest.mark.parametrize(("at", "to"), [("cut", "built"), ("built", "delivered"), ("delivered", "set")])
-def test_one_tap_says_it_of_one_copy(client_of, designer, site_lead, truss, at, to):
-    truss.copies.update(stage=at, built_to=truss.current, released_to=truss.current)
-    client = client_of(designer if to == "built" else site_lead)
-    second = truss.copies.get(number=2)
-    page = client.get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/")
-    assert f'aria-label="Copy 2: {to}' in page.content.decode()
-    assert "1 copy is " + to in text(tick(client, truss, **tap_of(page, second)))
-    assert [one.stage for one in truss.copies.order_by("number")] == [at, to, at]
-    assert [look.wrong for look in Look.objects.filter(copy=second, when=to)] == ([] if to == "built" else [[]])
-
-
-def test_in_the_order_of_setting_one_tap_leads_back_there(client_of, designer, site_lead, truss):
-    place = Placement.objects.create(truss=truss, level="Roof", direction="x", spacing_in=24, count=3, **AT)
-    truss.copies.update(stage="delivered", built_to=truss.current, placement=place)
-    where = f"/jobs/{truss.job_id}/setting/"
-    assert "tap-" not in client_of(designer).get(where).content.decode()
-    client, first = client_of(site_lead), truss.copies.get(number=1)
-    sent = tap_of(client.get(where), first)
-    done = client.post(f"/jobs/{truss.job_id}/trusses/{truss.pk}/copies/", sent)
-    assert (done.status_code, done["Location"]) == (302, f"{where}?level=Roof#copy-{first.pk}")
-    assert f'id="copy-{first.pk}" class="to-set done"' in client.get(where).content.decode()
-
-
-def test_a_copy_that_is_not_to_be_set_says_why_where_its_tick_would_be(client_of, designer, site_lead, truss):
-    """Built to a revision that is superseded, and nobody said what is to be done: told where it is delivered, too."""
-    truss.copies.filter(number=2).update(built_to=truss.current)
-    document, analysis = read_and_analyse({**truss.current.document, "title": "Better"})
-    truss.copies.exclude(number=2).update(built_to=issue_revision(truss, truss.current, document, analysis, designer))
-    copy, client = truss.copies.get(number=2), client_of(site_lead)
-    truss.copies.update(stage="built")
-    page = client.get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/")
-    assert "Copy 2 not to be set yet" in read_of(page)
-    assert "K1: copy 2 is built to an earlier revision than 1, and is not set before a designer says" in read_of(page)
-    assert tap_of(page, copy)["to"] == "delivered"
-    truss.copies.update(stage="delivered")
-    page = client.get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/")
-    assert "Copy 2 don’t set K1: copy 2 is built to an earlier revision" in read_of(page)
-    assert f'name="copy" value="{copy.pk}"' not in page.content.decode()
-    assert page.content.decode().count('form="tap-') == 2
-    place = Placement.objects.create(truss=truss, level="Roof", direction="x", spacing_in=24, count=3, **AT)
-    truss.copies.update(placement=place)
-    page = client.get(f"/jobs/{truss.job_id}/setting/")
-    assert "Why of K1-2 K1: copy 2 is built to an earlier revision" in read_of(page)
-    assert page.content.decode().count('form="tap-') == 2

@@ -25,6 +25,7 @@ from trusses.marks.stages_page import looks_of, stages_of
 from trusses.models import STAGE_ORDER, Copy, Revision, Role, Stage, Truss
 from trusses.permissions import designers, may, revision_or_404, role_in, truss_or_404
 from trusses.plan import placing
+from trusses.plan.page import level_names
 from trusses.plan.where import where
 from trusses.production import all_cut, furthest_behind, open_on
 from trusses.refusals import NotAllowed, Refused
@@ -120,10 +121,17 @@ def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
             typed={"to": to, "found": found, "copies": chosen_of(request), **typed_of(request)},
         )
     _say(request, to, ticked)
-    if level := request.POST.get("level", ""):  # ticked in the order of setting
-        at = urlencode({"level": level.replace("\x00", "")[:200]})
-        return redirect(f"{reverse('trusses:setting', args=(job,))}?{at}#copy-{next(iter(chosen_of(request)), '')}")
+    if request.POST.get("level"):  # ticked in the order of setting
+        return redirect(_in_order(mark, next(iter(chosen_of(request)), 0)))
     return redirect(reverse("trusses:mark", args=(job, truss)) + "#copies")
+
+
+def _in_order(mark: Truss, copy: int) -> str:
+    """Where a copy stands in the order of setting today: its level may have got another name, or it another level,
+    since it was ticked."""
+    at, place = reverse("trusses:setting", args=(mark.job_id,)), mark.copies.filter(pk=copy, placement__isnull=False)
+    level = place.values_list("placement__level", flat=True).first()
+    return f"{at}?{urlencode({'level': level})}#copy-{copy}" if level in level_names(mark.job) else at
 
 
 def _say(request: HttpRequest, to: str, ticked: looks.Ticked) -> None:

@@ -22,17 +22,20 @@ from trusses.copies import old_ones
 from trusses.copies.forms import photos_of
 from trusses.copies.models import Fixed
 from trusses.marks.stages_page import TAPS
-from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, MarkEvent, Role, Stage, Truss
+from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, MarkEvent, Revision, Role, Stage, Truss
 from trusses.permissions import job_or_404, may, next_stage, one_or_404, role_in, truss_or_404
 from trusses.plan import on_walls
 from trusses.plan.copies import Stands, designs_of, standing
 from trusses.plan.from_walls import Measure, beside
 from trusses.plan.page import chosen_level, level_names
 from trusses.plan.where import walls_of
-from trusses.production import kept_off
+from trusses.production import kept_off, never, without_seal
 from trusses.refusals import NotAllowed, Refused
 from trusses.sheets import fixing
 from trusses.sheets.tape import marked_bearing
+
+BARS = ("kept_off", "wall_moves", "wall_comes", "old_one", "fails", "unsealed")
+"""What of a row is read, and said, before its copy is set: not by one tap there."""
 
 
 @login_required
@@ -68,6 +71,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             for copy in one.copies:
                 off.setdefault(copy.pk, []).append(says)
     hurt = {copy.pk for one in kept if one.harm for copy in one.copies}
+    fail, bare = _not_as_drawn([copy for copy in copies if copy.stage != Stage.SET])
     walls: dict[bool, set[tuple[int, int]]] = {False: set(), True: set()}
     for move in on_walls.moving(building):
         walls[move.comes] |= {(bears.truss, copy.number) for bears in move.others for copy in bears.copies}
@@ -83,16 +87,27 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             "wall_comes": (one.truss, one.number) in walls[True],
             "hurt": one.copy in hurt,
             "old_one": (one.truss, one.number) in old,
+            "fails": one.copy in fail,
+            "unsealed": one.copy in bare - fail,
         }
         for one, measure in zip(here, measured, strict=True)
     ]
+
+
+def _not_as_drawn(copies: Sequence[Copy]) -> tuple[set[int], set[int]]:
+    """Of some copies of a job that are cut, by id: those that are built to a revision that fails where nobody can
+    accept it, and those to whose revision no sealed drawing lets them be set."""
+    built = Revision.objects.filter(pk__in={copy.built_to_id for copy in copies}, analysis__passes=False)
+    failing = {one.pk for one in built.defer("document") if never(one)}
+    fail = {copy.pk for copy in copies if copy.built_to_id in failing}
+    return fail, {copy.pk for copy in without_seal(copies, Stage.SET)}
 
 
 def _tap(rows: Sequence[dict[str, Any]], role: Role | None) -> None:
     """Adds to each row what one tap of the person says of its copy; nothing where something keeps it off, or has to be
     said first."""
     for row in rows:
-        one, bars = row["stands"], row["kept_off"] or row["wall_moves"] or row["old_one"]
+        one, bars = row["stands"], any(row[name] for name in BARS)
         to = next_stage(one.stage, role) if one.copy and not row["hurt"] else None
         if to and to in TAPS and not (to == Stage.SET and bars):
             row |= {"to": to, "says": TAPS[to]}

@@ -1,0 +1,160 @@
+"""What one tap says of one copy, on its mark's page and in the order of setting, and where none is offered."""
+
+from __future__ import annotations
+
+import html
+import re
+
+import pytest
+
+from tests.changes.reading import text
+from tests.sealed import SAID, drawing
+from trusses.copies.models import Look
+from trusses.models import Placement
+from trusses.production import never
+from trusses.revisions import add_mark, issue_revision, read_and_analyse
+from trusses.sealing import recording, seals
+
+AT = {"origin_x_in": 0, "origin_y_in": 0}
+ONLY_WARNS = {"review": False, "acceptance": False, "without": "warns"}
+
+
+def tick(client, truss, **body):
+    return client.post(f"/jobs/{truss.job_id}/trusses/{truss.pk}/copies/", body, follow=True)
+
+
+@pytest.fixture
+def seal(judged_here, designer, job):
+    """A revision gets a sealed drawing that counts: the job asks for neither review nor acceptance of it."""
+
+    def seal(revision):
+        seals.say_what_is_asked(designer, job, **ONLY_WARNS)
+        sent = drawing(f"{revision}: demonstration, no seal")
+        said = {**SAID, "sealed_on": job.today(), "covers": ("plates", "restraint")}
+        return recording.attach(designer, revision, sent, len(sent.getvalue()), **said)
+
+    return seal
+
+
+@pytest.fixture
+def placed(truss):
+    """The three copies of K1 in a row of the level Roof, delivered."""
+    place = Placement.objects.create(truss=truss, level="Roof", direction="x", spacing_in=24, count=3, **AT)
+    truss.copies.update(stage="delivered", built_to=truss.current, released_to=truss.current, placement=place)
+    return truss
+
+
+def order(client, truss):
+    return client.get(f"/jobs/{truss.job_id}/setting/")
+
+
+def row_of(page, copy) -> str:
+    """The words of one copy's row in the order of setting, with a bar where its button is."""
+    found = re.search(rf'<li id="copy-{copy.pk}".*?</li>', html.unescape(page.content.decode()), re.DOTALL)[0]
+    return " ".join(re.sub(r"<[^>]+>", " ", re.sub(r'<button form="tap-', "| <", found)).split())
+
+
+def read_of(page) -> str:
+    return " ".join(text(page).split())
+
+
+def tap_of(page, copy) -> dict[str, str]:
+    """What the button of one copy sends."""
+    body = html.unescape(page.content.decode())
+    form = re.search(rf'<form id="tap-{copy.pk}".*?</form>', body, re.DOTALL)[0]
+    assert body.count(f'form="tap-{copy.pk}"') == 1
+    return dict(re.findall(r'name="(\w+)" value="([^"]*)"', form))
+
+
+@pytest.mark.parametrize(("at", "to"), [("cut", "built"), ("built", "delivered"), ("delivered", "set")])
+def test_one_tap_says_it_of_one_copy(client_of, designer, site_lead, truss, at, to):
+    truss.copies.update(stage=at, built_to=truss.current, released_to=truss.current)
+    client = client_of(designer if to == "built" else site_lead)
+    second = truss.copies.get(number=2)
+    page = client.get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/")
+    assert f'aria-label="Copy 2: {to}' in page.content.decode()
+    assert "1 copy is " + to in text(tick(client, truss, **tap_of(page, second)))
+    assert [one.stage for one in truss.copies.order_by("number")] == [at, to, at]
+    assert [look.wrong for look in Look.objects.filter(copy=second, when=to)] == ([] if to == "built" else [[]])
+
+
+def test_in_the_order_of_setting_one_tap_leads_back_there(client_of, designer, site_lead, placed, seal):
+    truss = placed
+    seal(truss.current)
+    where = f"/jobs/{truss.job_id}/setting/"
+    assert "tap-" not in client_of(designer).get(where).content.decode()
+    client, first = client_of(site_lead), truss.copies.get(number=1)
+    sent = tap_of(client.get(where), first)
+    done = client.post(f"/jobs/{truss.job_id}/trusses/{truss.pk}/copies/", sent)
+    assert (done.status_code, done["Location"]) == (302, f"{where}?level=Roof#copy-{first.pk}")
+    assert f'id="copy-{first.pk}" class="to-set done"' in client.get(where).content.decode()
+
+
+def test_a_copy_that_is_not_to_be_set_says_why_where_its_tick_would_be(client_of, designer, site_lead, truss, seal):
+    """Built to a revision that is superseded, and nobody said what is to be done: told where it is delivered, too."""
+    truss.copies.filter(number=2).update(built_to=truss.current)
+    document, analysis = read_and_analyse({**truss.current.document, "title": "Better"})
+    truss.copies.exclude(number=2).update(built_to=issue_revision(truss, truss.current, document, analysis, designer))
+    copy, client = truss.copies.get(number=2), client_of(site_lead)
+    truss.copies.update(stage="built")
+    page = client.get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/")
+    assert "Copy 2 not to be set yet" in read_of(page)
+    assert "K1: copy 2 is built to an earlier revision than 1, and is not set before a designer says" in read_of(page)
+    assert tap_of(page, copy)["to"] == "delivered"
+    truss.copies.update(stage="delivered")
+    page = client.get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/")
+    assert "Copy 2 don’t set K1: copy 2 is built to an earlier revision" in read_of(page)
+    assert f'name="copy" value="{copy.pk}"' not in page.content.decode()
+    assert page.content.decode().count('form="tap-') == 2
+    place = Placement.objects.create(truss=truss, level="Roof", direction="x", spacing_in=24, count=3, **AT)
+    truss.copies.update(placement=place)
+    seal(truss.current)
+    page = order(client, truss)
+    assert "Why of K1-2 K1: copy 2 is built to an earlier revision" in read_of(page)
+    assert page.content.decode().count('form="tap-') == 2
+
+
+def test_what_is_not_sealed_is_set_by_no_tap_in_the_order(client_of, designer, site_lead, placed, seal):
+    """Its mark's page says so beside the tick; here nothing would."""
+    seals.say_what_is_asked(designer, placed.job, **ONLY_WARNS)
+    client, one = client_of(site_lead), placed.copies.get(number=1)
+    row = row_of(order(client, placed), one)
+    assert "delivered, built to revision 0 not sealed K1’s page" in row
+    assert "|" not in row
+    mark = client.get(f"/jobs/{placed.job_id}/trusses/{placed.pk}/")
+    assert tap_of(mark, one)["to"] == "set"
+    assert "No sealed drawing counts for what these copies are built to" in read_of(mark)
+    seal(placed.current)
+    row = row_of(order(client, placed), one)
+    assert "not sealed" not in row
+    assert "| " in row
+
+
+def test_what_fails_is_set_by_no_tap_in_the_order(client_of, site_lead, designer, job, king_post):
+    for load in king_post["loads"]["area"]:
+        load["psf"] *= 3 if load["case"] == "snow" else 1
+    mark = add_mark(job, {**king_post, "mark": "K9"}, 2, designer)
+    assert never(mark.current)
+    place = Placement.objects.create(truss=mark, level="Roof", direction="x", spacing_in=24, count=2, **AT)
+    mark.copies.update(stage="delivered", built_to=mark.current, released_to=mark.current, placement=place)
+    seals.say_what_is_asked(designer, job, **ONLY_WARNS)
+    page = order(client_of(site_lead), mark)
+    assert "delivered, built to revision 0 its checks fail K9’s page" in row_of(page, mark.copies.get(number=1))
+    assert 'form="tap-' not in page.content.decode()
+    mark.copies.update(stage="built")
+    row = row_of(order(client_of(site_lead), mark), mark.copies.get(number=1))
+    assert "its checks fail K9’s page | " in row, "that it came is said by a tap"
+
+
+def test_a_tap_leads_back_where_its_copy_is_by_then(client_of, site_lead, placed):
+    """A phone that had no signal sends on the level as its page had it."""
+    placed.copies.update(stage="built")
+    client, one = client_of(site_lead), placed.copies.get(number=1)
+    sent = tap_of(order(client, placed), one)
+    Placement.objects.update(level="Main roof")
+    done = tick(client, placed, **sent)
+    assert (done.status_code, placed.copies.get(number=1).stage) == (200, "delivered")
+    assert done.redirect_chain == [(f"/jobs/{placed.job_id}/setting/?level=Main+roof#copy-{one.pk}", 302)]
+    placed.copies.update(placement=None, stage="built")
+    done = tick(client, placed, **sent)
+    assert (done.status_code, done.redirect_chain) == (200, [(f"/jobs/{placed.job_id}/setting/", 302)])
