@@ -21,6 +21,7 @@ from trusses.analysis.capacity.placing import Placement, Shape, loaded
 from trusses.analysis.capacity.sharing import RULES
 from trusses.analysis.capacity.strengthened import CROSS_BEAM, Weight, bearing_all, taken
 from trusses.analysis.capacity.uplift import fails_without, held_down_without, share_counted_on
+from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.format.document import DocumentError, read_stored
 from trusses.analysis.format.document import read as read_document
 from trusses.analysis.format.model import CHORDS
@@ -203,14 +204,15 @@ def lacks(document: Document, wishes: Iterable[Wish]) -> str:
     return ""
 
 
-def counted_on(before: Document, after: Document, passes: bool = False) -> list[Coded]:
-    """Why a designer's own drawing of a truss with a weight on it is none: it would be held down by the weight, or it
-    `passes` with it alone."""
+def counted_on(before: Document, after: Document, analysis: Document, said: Surroundings) -> list[Coded]:
+    """Why a designer's own drawing of a truss with a weight on it is none: it would be held down by the weight, or by
+    its `analysis`, told of the surroundings `said`, it is strong enough with it alone."""
     bare, loaded = read_stored(before), read_stored(after)
     sure = share_counted_on(held_down_without(bare, loaded))
     if share_counted_on(loaded) > sure + _WITHIN_SHARE:
         return [coded("weight-counted-on", share=sure)]
-    fails = fails_without(loaded, bare) if passes else None
+    failing = {check["rule"] for check in analysis["checks"] if not check["passes"]}
+    fails = fails_without(loaded, bare, said, failing)
     return [fails] if fails else []
 
 

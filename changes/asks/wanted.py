@@ -69,7 +69,7 @@ def found(case: Case, one: Strengthened, steps: Sequence[Coded] | None = None) -
     """An option of a truss that the core made, judged by what the set knows of it."""
     titled = list(one.steps if steps is None else steps)
     option = described(case.document, case.before, one.analysis, titled, list(one.told))
-    return case.judge(replace(option, passes=option.passes and one.passes))
+    return case.judge(replace(option, passes=option.passes and one.passes, bars=[*option.bars, *one.bars]))
 
 
 def answered(told: list[Coded], options: Sequence[Found], figures: dict[str, Any]) -> Answered:

@@ -22,6 +22,7 @@ from changes.models import Ask, Kind, Option, Request
 from changes.words import Titled
 from changes.worker.for_all import for_all
 from trusses import verdicts
+from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.verdict import Known, verdict
 from trusses.analysis.words.phrases import Coded, coded
@@ -183,7 +184,8 @@ def _redrawn(change: Request, case: Case) -> tuple[list[tuple[Option, Found]], l
             continue
         differs = differences(case.document, document)
         found = drawn(case.document, case.before, document, option.titled, differs, case.surroundings)
-        kept.append((option, case.judge(held_down(found, case.document, [wish.kind for wish in case.wishes]))))
+        barred = held_down(found, case.document, [wish.kind for wish in case.wishes], case.surroundings)
+        kept.append((option, case.judge(barred)))
     return kept, lost
 
 
@@ -193,10 +195,12 @@ def _turned_since(option: Option) -> bool:
     return any(sum(turn.number == number for turn in turns) % 2 for number in option.copies)
 
 
-def held_down(found: Found, before: dict[str, Any], kinds: Iterable[str]) -> Found:
+def held_down(found: Found, before: dict[str, Any], kinds: Iterable[str], said: Surroundings) -> Found:
     """A drawn option, barred where a weight that was asked for would hold it down against wind, or is what makes it
     pass."""
-    bars = counted_on(before, found.document, found.passes) if Kind.LOAD in kinds and found.analysis is not None else []
+    if Kind.LOAD not in kinds or found.analysis is None:
+        return found
+    bars = counted_on(before, found.document, found.analysis, said)
     return replace(found, bars=[*found.bars, *bars], told=[*bars, *found.told], passes=found.passes and not bars)
 
 

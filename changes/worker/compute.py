@@ -95,7 +95,7 @@ def _compute_drawn(mine: Claim) -> Write:
     chain = links.chain_of([option.truss])
     before = surroundings.before(revision, said)
     found = drawn(revision.document, before, option.document, option.titled, option.told, said)
-    found = held_down(found, revision.document, option.asks.values_list("kind", flat=True))
+    found = held_down(found, revision.document, option.asks.values_list("kind", flat=True), said)
     judge = partial(judged, chain, option.truss, tuple(option.copies), verdicts.known(option.truss))
     return partial(_write_drawn, option, judge(found), chain)
 

@@ -62,6 +62,8 @@ class Strengthened:
     passes: bool
     told: tuple[Coded, ...]
     change: Change
+    bars: tuple[Coded, ...] = ()
+    """Why nobody may have it, whatever failing deflection is accepted."""
 
     @property
     def extent(self) -> tuple[float, ...]:

@@ -7,10 +7,12 @@ import pytest
 from tests.beams import beam, line
 from tests.option_cases import w_truss
 from trusses.analysis.analysis import analyse
+from trusses.analysis.capacity import strengthened
 from trusses.analysis.capacity.most import most_lb
 from trusses.analysis.capacity.placing import Placement, written
 from trusses.analysis.capacity.strengthened import Weight, bearing_all, taken
 from trusses.analysis.capacity.uplift import fails_without
+from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import read
 from trusses.analysis.words.phrases import coded
 
@@ -118,3 +120,74 @@ def test_what_its_weight_alone_makes_pass_passes_for_nobody():
     assert (way.passes, way.told[0]["code"]) == (False, "fails-without-weight")
     calm = without_wind(truss)
     assert fails_without(bearing_all(calm, [weight]), calm) is None
+
+
+def test_a_pound_of_live_load_beside_it_makes_no_weight_lasting():
+    """The same: with live load at its place, today's or asked for too, it's the weight all the same that is taken away.
+    Without it the moment is the 1,404 lb-ft that are more than it takes; live load isn't in 0.6D + 0.6W."""
+    truss, middle = lifted_beam(72.0, 70, 590), Placement("bottom_chord", "point", 36.0)
+    weight, pound = Weight(200.0, middle), Weight(1.0, middle, case="live")
+    fails = coded("fails-without-weight", ratio=pytest.approx(analyse(truss).worst_ratio))
+    stood_on = bearing_all(truss, [pound])
+    assert fails_without(bearing_all(stood_on, [weight]), stood_on) == fails
+    taken_so = [taken(truss, [weight, pound]), taken(truss, [weight, replace(pound, pounds=80.0)])]
+    for answer in taken_so:
+        assert [(way.passes, way.told[0], way.bars) for way in answer.ways] == [(False, fails, (fails,))]
+
+
+def test_a_second_weight_is_taken_away_by_itself():
+    """572 plf: 1,355 lb-ft up, which it takes. Of the dead load with 200 lb on it 0.677 are sure; with 5 lb more, taken
+    away again, it is what it was before them, while 0.677 of 70 plf alone would be too little: 0.6 (572 - 0.677 × 70) ×
+    6² / 8 = 1,416 lb-ft."""
+    middle = Placement("bottom_chord", "point", 36.0)
+    hung = bearing_all(lifted_beam(72.0, 70, 572), [Weight(200.0, middle)])
+    assert analyse(hung).passes
+    assert taken(hung, [Weight(5.0, middle)]).ways == ()
+    bare = read({**lifted_beam(72.0, 70, 572).document, "uplift_dead_share": hung.uplift_dead_share})
+    assert not analyse(bare).passes
+
+
+def test_a_weight_is_taken_off_a_truss_that_is_drawn_otherwise():
+    """A panel point under the weight parts the chord: today's line load comes back in two pieces, and nothing else."""
+    truss = lifted_beam(96.0, 40, 300)
+    hung = bearing_all(truss, [Weight(100.0, Placement("bottom_chord", "point", 48.0))]).document
+    pieces = [
+        {**hung["members"][0], "id": name, "joints": ends} for name, ends in (("M", ["A", "N"]), ("L", ["N", "B"]))
+    ]
+    loads = [
+        {**load, "member": name, "from_in": 0, "to_in": 48} for load in hung["loads"]["line"] for name in ("M", "L")
+    ]
+    parted = {
+        **hung,
+        "joints": {**hung["joints"], "N": [48, 0]},
+        "members": pieces,
+        "loads": {"line": loads, "point": hung["loads"]["point"]},
+    }
+    assert fails_without(read(parted), truss) == fails_without(read(hung), truss)
+    assert fails_without(read(parted), lifted_beam(96.0, 40, 330)) is not None
+
+
+def failing_deflection():
+    """8 ft under a plaster ceiling, 40 plf and 325 of wind: 0.6 (325 - 40) × 8² / 8 = 1,368 lb-ft up, 0.8 % more
+    than it takes (1,404 are 103.5 % of that); with 100 lb in the middle 160 / 210 of the dead load are sure, and it is
+    strong enough. Wind alone lifts it by twice what is allowed, so with the weight as without it fails there."""
+    loads = [line(40, "dead", "M"), line(-325, "wind", "M", pattern="up")]
+    truss = read(beam(96.0, "2x6 DF-L No.2", role="bottom_chord", ceiling="plaster", loads={"line": loads}))
+    weight = Weight(100.0, Placement("bottom_chord", "point", 48.0))
+    hung = bearing_all(truss, [weight])
+    assert {check.rule for check in analyse(hung).checks if not check.passes} == SERVICEABILITY
+    return truss, weight, hung
+
+
+def test_where_a_deflection_fails_too_its_strength_has_to_be_its_own(monkeypatch):
+    truss, weight, hung = failing_deflection()
+    fails = coded("fails-without-weight", ratio=pytest.approx(1.0349 * 1368 / 1404, rel=1e-4))
+    assert fails_without(hung, truss, failing=SERVICEABILITY) == fails
+    monkeypatch.setattr(strengthened, "made_stronger", lambda *_: [])
+    (way,) = taken(truss, [weight]).ways
+    assert (way.passes, way.bars) == (False, (fails,))
+    # a truss that is too weak with it isn't told that it is too weak without
+    assert fails_without(hung, truss, failing={*SERVICEABILITY, "bending"}) is None
+    # nor is one that bends too far with it or without, and is strong enough both times
+    calmer = read({**truss.document, "loads": {"line": [line(40, "dead", "M"), line(-315, "wind", "M", pattern="up")]}})
+    assert fails_without(bearing_all(calmer, [weight]), calmer, failing=SERVICEABILITY) is None

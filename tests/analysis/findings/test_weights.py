@@ -68,8 +68,15 @@ def test_a_line_of_weight_counts_alike():
 
 
 def test_what_a_truss_carries_is_no_weight_that_may_be_gone():
-    """It brings its own snow to the same place."""
-    assert told(cantilever(WEIGHT, {**WEIGHT, "case": "snow", "down_lb": 1}), "weights-hold-down") == []
+    """It brings its own snow to the same place, a quarter of its 80 lb at least."""
+    assert told(cantilever(WEIGHT, {**WEIGHT, "case": "snow", "down_lb": 20}), "weights-hold-down") == []
+
+
+def test_a_pound_at_its_place_makes_no_weight_lasting():
+    """1 lb of snow beside it puts half of that on A: 49.5 lb are lifted without the weight."""
+    (found,) = told(cantilever(WEIGHT, {**WEIGHT, "case": "snow", "down_lb": 1}), "weights-hold-down")
+    assert found.values["force_lb"] == pytest.approx(49.5)
+    assert told(cantilever(WEIGHT, {**WEIGHT, "case": "snow", "down_lb": 19}), "weights-hold-down")
 
 
 def shared(share: float | None, *points: dict[str, Any]) -> list[bool]:

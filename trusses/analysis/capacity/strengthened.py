@@ -84,10 +84,11 @@ def taken(
 
 
 def _without_too(way: Strengthened, today: Truss, surroundings: Surroundings) -> Strengthened:
-    """It passes only where it does so with the weights and without."""
-    if not way.analysis.passes or (fails := fails_without(read(way.document), today, surroundings)) is None:
-        return way
-    return replace(way, passes=False, told=(fails, *way.told))
+    """It passes only where it does so with the weights and without; `bars` says so of its strength too where nothing
+    but a deflection fails with them."""
+    failing = {check.rule for check in way.analysis.checks if not check.passes}
+    fails = fails_without(read(way.document), today, surroundings, failing)
+    return way if fails is None else replace(way, passes=False, told=(fails, *way.told), bars=(fails,))
 
 
 def bearing_all(truss: Truss, weights: Sequence[Weight]) -> Truss:

@@ -4,15 +4,20 @@ or be gone again. ASCE 7-16 §3.1.3 (from memory) says so of the variable parts 
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 import numpy as np
 
 from trusses.analysis.analysis import analyse
+from trusses.analysis.checks.check import PASSES
+from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import read, read_stored
 from trusses.analysis.format.model import Truss
 from trusses.analysis.frame.solve import solve
 from trusses.analysis.loads.combinations import cases
 from trusses.analysis.loads.weights import without_weights
+from trusses.analysis.redesign.draft import Document, Draft, Illegal
 from trusses.analysis.words.phrases import Coded, coded
 
 _THOUSANDTH = 1000
@@ -43,15 +48,33 @@ def sure_share(today: float, before: np.ndarray, after: np.ndarray) -> np.ndarra
     return np.where(more.any(axis=0), np.floor(today * sure * _THOUSANDTH) / _THOUSANDTH, today)
 
 
-def fails_without(loaded: Truss, today: Truss, surroundings: Surroundings = NOTHING_SAID) -> Coded | None:
-    """That a truss is over a limit once the weights on it are gone, counting on the share of its dead load that
-    `today`'s counts on; None where it passes. Raises Mechanism, DocumentError."""
-    document = without_weights(loaded)
+def fails_without(
+    loaded: Truss, today: Truss, surroundings: Surroundings = NOTHING_SAID, failing: Collection[str] = ()
+) -> Coded | None:
+    """That a truss is over a limit once the weights are gone that `today`'s doesn't have, counting on the share of its
+    dead load that `today`'s counts on; None where it passes. `failing` are the rules of which it is over the limit with
+    them: of deflection alone, which may be accepted, its strength still has to be its own; of another, it is None.
+    Raises Mechanism, DocumentError."""
+    if not SERVICEABILITY.issuperset(failing):
+        return None
+    document = _loaded_as(today, loaded)
     document.pop("uplift_dead_share", None)
     if today.uplift_dead_share is not None:
         document["uplift_dead_share"] = today.uplift_dead_share
     alone = analyse(read_stored(document), surroundings)
-    return None if alone.passes else coded("fails-without-weight", ratio=alone.worst_ratio)
+    ratio = alone.worst_ratio
+    if failing:
+        ratio = max((check.ratio for check in alone.checks if check.rule not in SERVICEABILITY), default=0.0)
+    return None if ratio <= PASSES else coded("fails-without-weight", ratio=ratio)
+
+
+def _loaded_as(today: Truss, loaded: Truss) -> Document:
+    """The document of `loaded` with the loads of today's truss at their places. Where its chords lie elsewhere, so that
+    they have none, it is its own but what look like weights."""
+    try:
+        return Draft(loaded.document).loaded_as(today.document).document()
+    except Illegal:
+        return without_weights(loaded)
 
 
 def share_counted_on(truss: Truss) -> float:

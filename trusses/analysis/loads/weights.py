@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterable
 from typing import Any
 
 from trusses.analysis.format.model import LineLoad, PointLoad, Truss
 
 Document = dict[str, Any]
+#: Loads of other cases that are so much of the dead load at their place come with it: of what lies on another truss the
+#: snow or live load is as much as the dead load, or more. This project's choice.
+_CARRIED = 0.25
 
 
 def weights(truss: Truss) -> Document | None:
-    """The `loads` of the truss's document that are weights alone; None where there are none. What has loads of other
-    cases at the same place is what the truss carries, which stays."""
+    """The `loads` of the truss's document that are weights alone; None where there are none. Where
+    loads of other cases are a good part of the dead load at its place, it is what the truss carries, which stays."""
     return _parted(truss)[0]
 
 
@@ -26,14 +31,23 @@ def _parted(truss: Truss) -> tuple[Document | None, Document]:
     alone: Document = {}
     kept: Document = {}
     for sort, loads in (("point", truss.point_loads), ("line", truss.line_loads)):
-        others = {_at(load) for load in loads if load.case != "dead"}
-        are = [load.case == "dead" and _at(load) not in others for load in loads]
+        dead = _by_place(load for load in loads if load.case == "dead")
+        others = _by_place(load for load in loads if load.case != "dead")
+        are = [load.case == "dead" and others[_at(load)] < _CARRIED * dead[_at(load)] for load in loads]
         for to, which in ((alone, True), (kept, False)):
             if some := [one for one, is_one in zip(held.get(sort, ()), are, strict=True) if is_one is which]:
                 to[sort] = some
             elif sort in held:
                 to[sort] = []
     return (alone if any(alone.values()) else None), kept
+
+
+def _by_place(loads: Iterable[PointLoad | LineLoad]) -> dict[tuple[object, ...], float]:
+    """How much there is at each place, in lb or plf, whichever way it acts; zero elsewhere."""
+    found: dict[tuple[object, ...], float] = defaultdict(float)
+    for load in loads:
+        found[_at(load)] += abs(load.down_lb) + abs(load.right_lb) if isinstance(load, PointLoad) else abs(load.plf)
+    return found
 
 
 def _at(load: PointLoad | LineLoad) -> tuple[object, ...]:
