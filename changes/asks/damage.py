@@ -1,8 +1,8 @@
 """A truss that was damaged: how it is read, refused, answered. Its answer is no design, and calls nothing good.
 
-At once it says what to keep off, where to shore and whom to call; then what the truss does as it is, and what a repair
-has to carry. It ends by a repair drawing that a registered design professional sealed, or by a new truss; until then
-the copy is not set (`workflow.setting`).
+At once it says what to keep off, whom to call and where it is shored, by whom; then what the truss does as it is, and
+what a repair has to carry. It ends by a repair drawing that a registered design professional sealed, or by a new truss;
+until then the copy is not set (`workflow.setting`).
 """
 
 from __future__ import annotations
@@ -97,7 +97,8 @@ def answer(case: Case) -> Answered:
     told: list[Coded] = [coded("keep-off")]
     if lying:
         told.append(coded("leave-lying", copies=lying, all=not stands))
-    told += [coded("shore-at", joints=shores, along_in=along, lies=bool(lying)), coded("whom-to-call")]
+    # whoever shores goes under it, so who says how is called first
+    told += [coded("whom-to-call"), coded("shore-at", joints=shores, along_in=along, lies=bool(lying))]
     told += _which_revision(case)
     figures: dict[str, Any] = {"shores": shores, "taken": taken_as(truss, damage)}
     try:

@@ -258,6 +258,11 @@ class Ask(models.Model):
         return found
 
     @property
+    def stands(self) -> bool:
+        """Of damage: whether any of the copies was recorded as set when it was answered."""
+        return not any(one["code"] == "leave-lying" and one["values"]["all"] for one in self.told or ())
+
+    @property
     def on_piece(self) -> OnPiece | None:
         """Of damage: where it is as people say it, on a piece as the drawing calls it."""
         if not (self.wish and self.revision and "member" in self.wish):

@@ -93,17 +93,21 @@ def _gap(widest_in: float, most_in: float) -> str:
 
 
 def _shores(joints: Sequence[str], along_in: Sequence[float] = (), lies: bool = False) -> str:
-    """Where no drawing names a panel point, its distance does; what was told before has its name alone."""
-    shore = "Where it stands or hangs already, shore" if lies else "Shore"
+    """Where, and by whom: whoever shores goes under it. Where no drawing names a panel point, its distance does; what
+    was told before has its name alone."""
     if not joints:
-        return f"{shore} the truss beside the damage, down to something that carries it, before anybody goes under it."
-    at = f"panel point{'' if len(joints) == 1 else 's'} {listed(joints)} of the bottom chord"
-    if along_in:
+        at = "beside the damage"
+    elif along_in:
         points = "the panel point" if len(joints) == 1 else "the panel points"
         far = listed([feet_inches(one) for one in along_in])
-        at = f"{points} of the bottom chord {far} from the middle of the left bearing"
-    here = "it" if lies else "here,"
-    return f"{shore} {here} at {at}, down to something that carries it, before anybody goes under it."
+        at = f"at {points} of the bottom chord {far} from the middle of the left bearing"
+    else:
+        at = f"at panel point{'' if len(joints) == 1 else 's'} {listed(joints)} of the bottom chord"
+    it = "Where it stands or hangs already, it" if lies else "It"
+    return (
+        f"{it} is shored by whoever a registered design professional tells, as they say: {at}, down to something that"
+        " carries it. Nobody else goes under it, and nobody before they said so."
+    )
 
 
 def _lying(copies: Sequence[int], all: bool) -> str:

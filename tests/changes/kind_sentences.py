@@ -149,8 +149,9 @@ TOLD = {
     ),
     "shore-at": (
         {"joints": ["F", "G"], "along_in": [96, 150.5]},
-        "Shore here, at the panel points of the bottom chord 8'-0\" and 12'-6 1/2\" from the middle of the left"
-        " bearing, down to something that carries it, before anybody goes under it.",
+        "It is shored by whoever a registered design professional tells, as they say: at the panel points of the bottom"
+        " chord 8'-0\" and 12'-6 1/2\" from the middle of the left bearing, down to something that carries it. Nobody"
+        " else goes under it, and nobody before they said so.",
     ),
     "whom-to-call": (
         {},

@@ -29,7 +29,7 @@ from trusses.revisions import issue_revision, read_and_analyse
 class TestDamage:
     def test_first_what_to_do_then_what_it_does_and_what_a_repair_carries(self, ask):
         one = answer_of(ask("damage", DAMAGE, copies=[3]))
-        assert codes(one.told)[:4] == ["keep-off", "leave-lying", "shore-at", "whom-to-call"]
+        assert codes(one.told)[:4] == ["keep-off", "leave-lying", "whom-to-call", "shore-at"]
         assert one.verdict == ""
         assert one.figures["shores"] == ["D"]
         assert one.figures["repair"]["nailing"]
@@ -40,15 +40,32 @@ class TestDamage:
         truss.copies.filter(number=2).update(stage=Stage.SET)
         lies = answer_of(ask("damage", DAMAGE, copies=[3])).told_apart["now"]
         assert lies[1] == "It isn't recorded as set: leave it lying, and don't lift, turn or set it."
-        assert lies[2].startswith("Where it stands or hangs already, shore it at the panel point of the bottom chord ")
-        assert "panel point D" not in lies[2]
+        assert lies[3].startswith("Where it stands or hangs already, it is shored by whoever a registered design ")
+        assert "at the panel point of the bottom chord " in lies[3]
+        assert "panel point D" not in lies[3]
         of_ground = answer_of(ask("damage", {**DAMAGE, "how": "bow", "size_in": 1}, copies=[3])).told_apart["does"]
         assert all(one.startswith("As if it were set, which it isn't recorded to be: under ") for one in of_ground)
         assert "under its dead load alone, " in of_ground[0]
         stood = answer_of(ask("damage", {**DAMAGE, "acting": ["snow"]}, copies=[2]))
         assert stood.told_apart["does"][0].startswith("Under its dead load and snow, as was said to be on it now, ")
         stands = answer_of(ask("damage", DAMAGE, copies=[2])).told_apart["now"]
-        assert stands[1].startswith("Shore here, at the panel point of the bottom chord ")
+        assert stands[1].startswith("Call the truss designer and a registered design professional now.")
+        assert stands[2].startswith("It is shored by whoever a registered design professional tells, as they say: at ")
+
+    def test_who_says_how_to_shore_is_called_first_and_what_stands_is_not_told_it_is_not_set(
+        self, ask, truss, builder, client_of
+    ):
+        truss.copies.filter(number__in=[2, 3]).update(stage=Stage.DELIVERED, built_to=truss.current)
+        truss.copies.filter(number=2).update(stage=Stage.SET)
+        lies, stands = (
+            client_of(builder).get(f"/requests/{answer_of(told).request_id}/").content.decode()
+            for told in (ask("damage", DAMAGE, copies=[number]) for number in (3, 2))
+        )
+        for page in (lies, stands):
+            assert 0 < page.index("professional now. Nobody") < page.index("is shored by whoever a registered design")
+        assert "It is not set, loaded or repaired before" in lies
+        assert "It is not set, loaded" not in stands
+        assert "It is not loaded or repaired, and nobody goes under it but whoever shores it as a registered" in stands
 
     @pytest.mark.parametrize(
         ("wanted", "says"),
