@@ -14,13 +14,13 @@ from django.urls import reverse
 
 from changes.asks import bearing
 from changes.asks.standing_asks import standing_bearings
-from changes.asks.under import Walls, walls_of
 from changes.models import Ask, Kind
 from trusses.analysis.bearings.edits import TOLERANCE_IN
 from trusses.analysis.words.phrases import as_counted, listed
 from trusses.models import Copy, Job, Truss, WallLine
 from trusses.once import once
 from trusses.plan.on_walls import Bears, Moving, Number, bearing_on
+from trusses.plan.under import Walls, walls_of
 from trusses.plan.ways import Goes
 from trusses.variants.homes import root
 from trusses.words import runs

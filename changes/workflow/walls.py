@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from changes.asks import bearing
 from changes.asks.turned import turned_since
-from changes.asks.under import walls_of
 from changes.models import Ask, Decision, Kind
 from trusses.models import BearingLink, Revision, WallLine
 from trusses.plan.on_walls import Number
+from trusses.plan.under import walls_of
 from trusses.plan.where import drawn_under
 from trusses.variants.homes import root
 

@@ -5,25 +5,28 @@ from __future__ import annotations
 
 import copy
 import io
+import re
 from typing import Any
 
 import pytest
 import trimesh
+from django.urls import reverse
 
 from changes import workflow
 from changes.asks.kinds import HERE
 from changes.asks.on_walls import moving
 from changes.asks.pending import pending
 from changes.asks.standing_asks import standing_asks
-from changes.asks.under import Walls, across
 from changes.asks.wishes import Over
 from changes.models import Ask, Kind
 from changes.worker import compute as results
 from changes.worker import queue
 from tests.changes.asking import FITS, LOAD, answer_of, approve, compute
 from trusses.analysis.alike import alike_turned, mirrored
+from trusses.bearings import links
 from trusses.models import BearingLink, MarkEvent, Placement, Truss, WallLine
 from trusses.plan.on_walls import Number
+from trusses.plan.under import Walls, across, walls_of
 from trusses.variants.homes import Wanted, homes
 from trusses.variants.moving import turns_of
 
@@ -287,3 +290,39 @@ def test_a_bearing_that_today_s_drawing_has_not_is_answered_in_words(placed, ask
     Ask.objects.filter(request=change).update(wish={**MOVED, "joint": "M as it was before"})
     ask = answer_of(change)
     assert ask.says.startswith("Today's truss can't bear so. K1 has no bearing at joint \"M as it was before\".")
+
+
+@pytest.fixture
+def turned(placed, job, revise) -> Truss:
+    """Before copy 3 was turned it was said that A stands on the front wall, C on the back one."""
+    for joint, label in (("A", "front"), ("C", "back")):
+        BearingLink.objects.create(truss=placed, joint=joint, wall=WallLine.objects.create(job=job, label=label))
+    return revise()
+
+
+def under(truss: Truss) -> dict[int, list[str]]:
+    truss = Truss.objects.get(pk=truss.pk)
+    [walls] = walls_of(truss.job, [(truss, truss.current.document)])
+    return {n: [str(walls.under(joint, Number(truss.pk, n))) for joint in "AC"] for n in (1, 3)}
+
+
+def test_the_order_of_setting_names_the_wall_under_the_marked_end_of_each_copy(turned, job, client_of, site_lead):
+    page = client_of(site_lead).get(reverse("trusses:setting", args=[job.pk]))
+    rows = [(row["end"], row["stands"].number, row["stands"].marked_end) for row in page.context["rows"]]
+    assert rows == [("front", 1, "left"), ("front", 2, "left"), ("back", 3, "right")]
+    assert re.search(r"marked end toward [^<]*right[^<]*, <bdi>back</bdi>", page.content.decode())
+
+
+def test_the_same_said_again_turns_nothing_round(turned, designer):
+    as_stood = {1: ["front", "back"], 3: ["back", "front"]}
+    assert under(turned) == as_stood
+    links.set_link(designer, turned, "A", wall="front", plate="2x6 DF-L No.2")
+    links.set_link(designer, turned, "C", wall="back", plate="2x6 DF-L No.2")
+    assert under(turned) == as_stood
+
+
+def test_what_is_said_of_a_mark_with_turned_copies_alone_is_of_these(turned, designer):
+    turned.copies.exclude(number=3).delete()
+    links.set_link(designer, turned, "A", wall="front")
+    links.set_link(designer, turned, "C", wall="back")
+    assert under(turned)[3] == ["front", "back"]

@@ -55,8 +55,11 @@ class Foot:
 
 def called_under(truss: Truss) -> dict[str, str]:
     """{joint: the wall or the carrier under it}, of the bearings of which that is said: “north wall”, “on G1”."""
-    links = stands_on([truss.pk])[truss.pk]
-    return {link.joint: link.wall.label if link.wall else f"on {link.carrier}" for link in links}
+    return {link.joint: called(link) for link in stands_on([truss.pk])[truss.pk]}
+
+
+def called(link: BearingLink) -> str:
+    return link.wall.label if link.wall else f"on {link.carrier}"
 
 
 def along(places_in: Sequence[float]) -> str:

@@ -22,17 +22,21 @@ from trusses.copies import old_ones
 from trusses.copies.forms import photos_of
 from trusses.copies.models import Fixed
 from trusses.marks.stages_page import TAPS
-from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, MarkEvent, Revision, Role, Stage, Truss
+from trusses.models import CHANGEABLE_STAGES, Copy, Job, MarkEvent, Revision, Role, Stage, Truss
+from trusses.once import once
 from trusses.permissions import job_or_404, may, next_stage, one_or_404, role_in, truss_or_404
 from trusses.plan import on_walls
 from trusses.plan.copies import Stands, designs_of, standing
 from trusses.plan.from_walls import Measure, beside
+from trusses.plan.on_walls import Number
 from trusses.plan.page import chosen_level, level_names
+from trusses.plan.under import walls_of as under_walls
 from trusses.plan.where import walls_of
 from trusses.production import kept_off, never, without_seal
 from trusses.refusals import NotAllowed, Refused
 from trusses.sheets import fixing
 from trusses.sheets.tape import marked_bearing
+from trusses.variants.homes import root
 
 BARS = ("kept_off", "wall_moves", "wall_comes", "old_one", "fails", "unsealed")
 """What of a row is read, and said, before its copy is set: not by one tap there."""
@@ -56,7 +60,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     """Each copy in the order of setting, with what its marked end stands on and whether something keeps it off."""
     old = {(truss.pk, number) for truss in _marks(here) for one in old_ones.there(truss) for number in one.copies}
     designs = designs_of({one.sha256 for one in here})
-    below = _below(building)
+    ends = _ends(building, here, designs)
     measured = _measured(building, here, designs)
     # what isn't cut has nothing to be set yet
     cut = Copy.objects.filter(pk__in=[one.copy for one in here if one.copy]).exclude(stage__in=CHANGEABLE_STAGES)
@@ -81,7 +85,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             "truss": marks.get(one.truss),
             "measured": measure,
             "from": measure.of(_place(one)),
-            "end": below.get((one.truss, marked_bearing(designs[one.sha256].truss).joint), ""),
+            "end": end,
             "kept_off": off.get(one.copy or 0, ()),
             "wall_moves": (one.truss, one.number) in walls[False],
             "wall_comes": (one.truss, one.number) in walls[True],
@@ -90,7 +94,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             "fails": one.copy in fail,
             "unsealed": one.copy in bare - fail,
         }
-        for one, measure in zip(here, measured, strict=True)
+        for one, measure, end in zip(here, measured, ends, strict=True)
     ]
 
 
@@ -136,23 +140,31 @@ def _end(one: Stands) -> float:
     return one.x if one.along == "x" else one.y
 
 
+def _of_level(here: Sequence[Stands]) -> Sequence[Truss]:
+    pks = frozenset(one.truss for one in here)
+    return once(("marks of a level", pks), lambda: list(Truss.objects.filter(pk__in=pks)))
+
+
 def _marks(here: Sequence[Stands]) -> Iterable[Truss]:
     """The marks of a level of which copies were made anew, in any of their variants."""
-    marks = Truss.objects.filter(pk__in={one.truss for one in here})
-    roots = {truss.variant_of_id or truss.pk: truss for truss in marks}
+    roots = {root(truss): truss for truss in _of_level(here)}
     anew = MarkEvent.objects.filter(Q(truss__in=roots) | Q(truss__variant_of__in=roots), code=MarkEvent.Code.ANEW)
     with_any = {of or pk for pk, of in anew.values_list("truss", "truss__variant_of")}
-    return [truss for truss in marks if (truss.variant_of_id or truss.pk) in with_any]
+    return [truss for truss in _of_level(here) if root(truss) in with_any]
 
 
-def _below(building: Job) -> Mapping[tuple[int, str], str]:
-    """What each bearing of each mark stands on, by mark and joint."""
-    links = BearingLink.objects.filter(truss__job=building).select_related("wall", "carrier")
-    return {
-        (link.truss_id, link.joint): link.wall.label if link.wall else f"on {link.carrier}"
-        for link in links
-        if link.wall or link.carrier
-    }
+def _ends(building: Job, here: Sequence[Stands], designs: Mapping[str, Design]) -> list[str]:
+    """What the marked end of each copy stands on, as far as somebody said so."""
+    marks = {truss.pk: truss for truss in _of_level(here)}
+    shas = list({(one.truss, one.sha256): designs[one.sha256].truss for one in here}.items())
+    under = under_walls(building, [(marks[pk], design.document) for (pk, _), design in shas])
+    walls = {which: found for (which, _), found in zip(shas, under, strict=True)}
+    return [
+        walls[one.truss, one.sha256].called(
+            marked_bearing(designs[one.sha256].truss).joint, Number(root(marks[one.truss]), one.number)
+        )
+        for one in here
+    ]
 
 
 @login_required

@@ -1,15 +1,18 @@
-"""Which wall is under a bearing of a copy. What was said of a mark's bearings before a copy of it was turned end for
-end for another design holds for that copy with the ends of its drawing changed over."""
+"""What is under a bearing of a copy. What was said of a mark's bearings before a copy of it was turned end for end for
+another design holds for that copy with the ends of its drawing changed over; so does what is said later, while others
+of the mark's copies stand as they did: that is of these."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime
-from typing import Any, NamedTuple
+from functools import cached_property
+from typing import Any
 
 from django.db.models import prefetch_related_objects
 
 from trusses.analysis.alike import middle_in
+from trusses.bearings.standing import called
 from trusses.job.surroundings import stands_on
 from trusses.models import BearingLink, Job, Truss, WallLine
 from trusses.plan.on_walls import Number
@@ -22,28 +25,28 @@ _ACROSS_IN = 1.0
 """Two bearings change places with each other where they stand within this of each other's mirrored place, inches."""
 
 
-class _Said(NamedTuple):
-    wall: WallLine | None
-    at: datetime
-
-
 class Walls:
     """What is under the bearings of a mark by one of its documents: by what was said of them, or as the plan draws it;
     nothing under what stands on another truss."""
 
     def __init__(self, truss: Truss, document: Document, links: Iterable[BearingLink], turns: Iterable[Turn]) -> None:
-        self._root = root(truss)
+        self._truss, self._document, self._root = truss, document, root(truss)
         self._turned: dict[int, list[datetime]] = {}
         for turn in turns:
             if turn.root == self._root:
                 self._turned.setdefault(turn.number, []).append(turn.at)
-        self._said = {link.joint: _Said(link.wall, link.said_at) for link in links}
-        self._drawn = {}
-        every = [one["joint"] for one in document["bearings"]]
-        if unsaid := [joint for joint in every if joint not in self._said or self._turned]:
-            walls = {wall.label: wall for wall in truss.job.wall_lines.all()}
-            self._drawn = {joint: walls[label] for joint, label in drawn_under(truss, document, unsaid).items()}
+        self._said = {link.joint: link for link in links}
         self._across = across(document) if self._turned else {}
+        self._numbers = list(truss.copies.values_list("number", flat=True)) if self._turned and self._said else []
+
+    @cached_property
+    def _drawn(self) -> dict[str, WallLine]:
+        every = [one["joint"] for one in self._document["bearings"]]
+        if not (unsaid := [joint for joint in every if joint not in self._said or self._turned]):
+            return {}
+        walls = {wall.label: wall for wall in self._truss.job.wall_lines.all()}
+        found = drawn_under(self._truss, self._document, unsaid)
+        return {joint: walls[label] for joint, label in found.items()}
 
     def under(self, joint: str, copy: Number, *, turned: bool = False) -> WallLine | None:
         """The wall under a bearing of one of the mark's copies; `turned`: that was turned since the drawing by which
@@ -56,16 +59,31 @@ class Walls:
         said = self._of(joint, copy, turned)
         return said.wall if said else None
 
-    def _of(self, joint: str, copy: Number, turned: bool) -> _Said | None:
+    def called(self, joint: str, copy: Number) -> str:
+        """What was said to be under it, as pages call it: “north wall”, “on G1”; empty where nobody said anything."""
+        said = self._of(joint, copy, turned=False)
+        return called(said) if said else ""
+
+    def _of(self, joint: str, copy: Number, turned: bool) -> BearingLink | None:
         """What was said of it, by whichever name it had then."""
         for name, other_end in ((self._across.get(joint, ""), True), (joint, False)):
             one = self._said.get(name)
-            if one and (self._turned_since(copy, one.at) != turned) == other_end:
+            if one and (self._otherwise(copy, one.said_at) != turned) == other_end:
                 return one
         return None
 
-    def _turned_since(self, copy: Number, at: datetime) -> bool:
-        return sum(then > at for then in self._turned.get(copy.number, ())) % 2 == 1
+    def _otherwise(self, copy: Number, at: datetime) -> bool:
+        """Whether a copy stands the other way round than those of which something was said."""
+        return self._flipped(copy.number) != self._all_turned(at)
+
+    def _all_turned(self, at: datetime) -> bool:
+        """Whether every copy that the mark has stood turned then: of those that stand both ways the unturned ones are
+        meant, whose ends are where the drawing has them."""
+        return bool(self._numbers) and all(self._flipped(number, at) for number in self._numbers)
+
+    def _flipped(self, number: int, until: datetime | None = None) -> bool:
+        turns = self._turned.get(number, ())
+        return sum(until is None or then <= until for then in turns) % 2 == 1
 
 
 def across(document: Document) -> dict[str, str]:
