@@ -20,7 +20,7 @@ from trusses.models import Revision, Truss
 from trusses.refusals import Superseded
 from trusses.revisions import issue_revision
 from trusses.variants.homes import Home
-from trusses.variants.moving import settle
+from trusses.variants.moving import keep_wood, settle
 
 
 def refuse_failures(
@@ -46,11 +46,12 @@ def issue(
     taken_up: TakenUp | None = None,
 ) -> Revision:
     """The mark's next revision, by an option or `because` of the marks on it. Raises Conflict where it has another."""
-    accepts = _accepted(decision, analysis)
+    accepts, before = _accepted(decision, analysis), truss.current.document
     try:
         revision = issue_revision(truss, truss.current, document, analysis, decision.by, accepts, taken_up)
     except Superseded as late:
         raise Conflict(late.code, **late.values) from late
+    keep_wood(truss, before)
     Issue.objects.create(decision=decision, option=option, revision=revision, because=list(because))
     _tell_others(decision, truss, revision)
     want_atlas(Truss.objects.select_related("current").get(pk=truss.pk))

@@ -14,6 +14,7 @@ from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, Placement,
 from trusses.once import once
 from trusses.plan.order import Line, along_walls
 from trusses.plan.where import spans_of
+from trusses.variants.rows import begins_off
 
 
 @dataclass(frozen=True)
@@ -141,8 +142,9 @@ def _stands(one: Placed, i: int, order: int) -> Stands:
     """The copy at one place of a row, or the place where none is yet."""
     row, current, copies = one
     step = i * row.spacing_in
-    x, y = (0.0, step) if row.direction == "x" else (step, 0.0)
     copy = copies[i] if i < len(copies) else None
+    off = _off(copy.sha256, current, turned=row.turned) if copy and copy.sha256 else 0.0
+    x, y = (off, step) if row.direction == "x" else (step, off)
     return Stands(
         copy.pk if copy else None,
         row.truss_id,
@@ -160,6 +162,15 @@ def _stands(one: Placed, i: int, order: int) -> Stands:
         copy is not None and copy.built_to not in (None, row.truss.current_id),
         (copy.built_to if copy else None) or row.truss.current_id,
     )
+
+
+def _off(built: str, current: str, *, turned: bool) -> float:
+    """How far from where its row begins a copy does that is built to an earlier document, its wood where that of the
+    current one is."""
+    if built == current:
+        return 0.0
+    by = designs_of({built, current})
+    return begins_off(by[current].truss.document, by[built].truss.document, turned=turned)
 
 
 def _depths(job: Job) -> Mapping[int, int]:

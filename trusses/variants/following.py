@@ -11,7 +11,7 @@ from trusses.bearings.links import Chain, chain_of, standing_on
 from trusses.models import Truss
 from trusses.variants.homes import Home
 from trusses.variants.moving import leaving, put_together, rows_of, shared_out
-from trusses.variants.rows import Row, joined
+from trusses.variants.rows import Row, joined, stood_anew
 
 
 def follow(reached: Chain, homes: Sequence[Home], analysed: chain.Analysed = chain.anew) -> list[chain.Step]:
@@ -63,10 +63,12 @@ def _parted(
             continue
         own = then.get(mark, before[mark])
         if home.goes == "revise":
-            then[mark] = replace(own, document=home.document, analysis=analysis)
+            rows[mark] = stood_anew(rows.get(mark, rows_of(home.truss)), own.document, home.document)
+            then[mark] = replace(own, document=home.document, analysis=analysis, stands=_stands(rows[mark]))
             continue
         rows.setdefault(mark, rows_of(home.truss))
-        rows[mark], gone = leaving(rows[mark], home)
+        rows[mark], gone = leaving(rows[mark], home, own.document)
+        there = stood_anew(gone, own.document, home.document)
         mine = numbers.setdefault(mark, _numbers(home.truss))
         theirs = numbers.setdefault(home.mark, _numbers(home.to) if home.to else [])
         links = _parting(links, home, mine) if home.to is None else _joining(links, home, mine, theirs)
@@ -76,13 +78,14 @@ def _parted(
         if home.to is None or before[home.mark].copies == 0:
             # before as after, only the design is another: what the carrier feels is what changes in it
             to = before[mark] if home.to is None else before[home.mark]
-            rows[home.mark] = gone
+            rows[home.mark] = there
             before[home.mark] = replace(before[mark], copies=len(home.copies), stands=_stands(gone))
             before[mark] = replace(before[mark], copies=left.copies, stands=left.stands)
             then[home.mark] = replace(
                 before[home.mark],
                 document=home.document,
                 analysis=analysis,
+                stands=_stands(there),
                 surroundings=to.surroundings,
                 taken=to.taken,
             )
@@ -91,7 +94,7 @@ def _parted(
             # what they stand on, and what stands on them, need not be what the others of the mark have
             to = then.get(home.mark, before[home.mark])
             rows.setdefault(home.mark, rows_of(home.to))
-            rows[home.mark] = joined([*rows[home.mark], *gone])
+            rows[home.mark] = joined([*rows[home.mark], *there])
             then[mark] = left
             then[home.mark] = replace(to, copies=to.copies + len(home.copies), stands=_stands(rows[home.mark]))
     return before, links, then

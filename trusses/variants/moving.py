@@ -6,12 +6,12 @@ their stage and what was found of them; the mark without copies ends, and its re
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, NamedTuple, TypeVar
 
 from django.db import IntegrityError, transaction
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils import timezone
 
 from trusses.analysis.load_path.chain import Step
@@ -20,10 +20,11 @@ from trusses.models import BearingLink, Copy, MarkEvent, Placement, Revision, Tr
 from trusses.refusals import Refused
 from trusses.revisions import write_variant
 from trusses.variants.homes import Home, root
-from trusses.variants.rows import Row, joined, parted, turned_over
+from trusses.variants.rows import Row, begins_off, joined, outer_bearings, parted, stood_anew, turned_over
 
 Code = MarkEvent.Code
 T = TypeVar("T")
+_SAME_IN = 1e-6
 
 
 def lock(trusses: Iterable[Truss], beside: Iterable[int] = ()) -> None:
@@ -122,8 +123,9 @@ def shared_out(
 
 def move(home: Home, to: Truss) -> None:
     """The rows of its copies, and the rows in plan of both marks. Copies that stand nowhere go without."""
-    stay, go = leaving(rows_of(home.truss), home)
-    there = joined([*rows_of(to), *go])
+    drawn = _drawn(home.truss)
+    stay, go = leaving(rows_of(home.truss), home, drawn)
+    there = joined([*rows_of(to), *stood_anew(go, drawn, _drawn(to))])
     Copy.objects.filter(truss=home.truss, number__in=home.copies).update(truss=to)
     write_rows(home.truss, stay)
     write_rows(to, there)
@@ -132,8 +134,7 @@ def move(home: Home, to: Truss) -> None:
 def turn(home: Home, by: Any) -> None:
     """The same for copies that stay with their mark and are turned for its new design."""
     if home.turned:
-        stay, go = parted(rows_of(home.truss), home.turned)
-        write_rows(home.truss, joined([*stay, *turned_over(go)]))
+        write_rows(home.truss, turned_for(rows_of(home.truss), home, _drawn(home.truss)))
         numbers = sorted(home.turned)
         told = {"copies": numbers, "turned": numbers, "about_in": home.about_in}
         MarkEvent.objects.create(truss=home.truss, by=by, code=Code.TURNED, values=told)
@@ -161,11 +162,37 @@ def turns_of(roots: Collection[int]) -> list[Turn]:
     ]
 
 
-def leaving(rows: Sequence[Row], home: Home) -> tuple[list[Row], list[Row]]:
-    """The rows that are left of a mark's, and those of the copies that go, turned as they will stand."""
+def leaving(rows: Sequence[Row], home: Home, drawn: Mapping[str, Any]) -> tuple[list[Row], list[Row]]:
+    """The rows that are left of a mark's, and those of the copies that go, turned as they will stand; `drawn` is the
+    document at whose bearings they all begin."""
     stay, go = parted(rows, set(home.copies))
-    as_they_were, over = parted(go, home.turned)
-    return joined(stay), joined([*as_they_were, *turned_over(over)])
+    return joined(stay), turned_for(go, home, drawn)
+
+
+def turned_for(rows: Sequence[Row], home: Home, drawn: Mapping[str, Any]) -> list[Row]:
+    """Rows with those copies turned that a home turns, each about the middle of what was wanted for it."""
+    by: dict[float, set[int]] = {}
+    for number, about in home.about_in.items():
+        by.setdefault(2 * about - sum(outer_bearings(drawn)), set()).add(int(number))
+    left = list(rows)
+    for by_in, numbers in by.items():
+        left, over = parted(left, numbers)
+        left += turned_over(over, by_in)
+    return joined(left)
+
+
+def keep_wood(truss: Truss, before: Mapping[str, Any]) -> None:
+    """Called once a mark has another document: its rows begin at the outer bearings of that one, where the plan has
+    them by the wood that was there before."""
+    for row in truss.placements.all():
+        if abs(by := begins_off(before, truss.current.document, turned=row.turned)) > _SAME_IN:
+            at = "origin_x_in" if row.direction == "x" else "origin_y_in"
+            Placement.objects.filter(pk=row.pk).update(**{at: F(at) + by})
+
+
+def _drawn(truss: Truss) -> dict[str, Any]:
+    """Its document of now, whatever was issued since it was read."""
+    return Revision.objects.get(pk=Truss.objects.values_list("current", flat=True).get(pk=truss.pk)).document
 
 
 def rows_of(truss: Truss) -> list[Row]:

@@ -7,8 +7,9 @@ copy has None and stays with the row.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from trusses.analysis.load_path.landing import Stand
 
@@ -78,6 +79,31 @@ def _goes_on(one: Row, other: Row) -> bool:
     return last is not None and first is not None and last < first
 
 
-def turned_over(rows: Iterable[Row]) -> list[Row]:
-    """The same places with every copy turned end for end."""
-    return [replace(row, turned=not row.turned) for row in rows]
+def turned_over(rows: Iterable[Row], by_in: float = 0.0) -> list[Row]:
+    """The same places with every copy turned end for end; `by_in`: how far beyond the middle between its outer bearings
+    that of the two ends lies about which it is turned, twice."""
+    return [_begun(replace(row, turned=not row.turned), -by_in if row.turned else by_in) for row in rows]
+
+
+def stood_anew(rows: Iterable[Row], before: Mapping[str, Any], after: Mapping[str, Any]) -> list[Row]:
+    """Rows that began at the outer bearings of one document as they begin at those of another that has its wood where
+    that had it."""
+    return [_begun(row, begins_off(before, after, turned=row.turned)) for row in rows]
+
+
+def begins_off(before: Mapping[str, Any], after: Mapping[str, Any], *, turned: bool) -> float:
+    """How far along its span in plan a copy begins from where it did by another document, its wood where it was."""
+    (left, right), (now_left, now_right) = outer_bearings(before), outer_bearings(after)
+    return right - now_right if turned else now_left - left
+
+
+def outer_bearings(document: Mapping[str, Any]) -> tuple[float, float]:
+    """The x of its left bearing and of its right one."""
+    xs = [float(document["joints"][bearing["joint"]][0]) for bearing in document["bearings"]]
+    return min(xs), max(xs)
+
+
+def _begun(row: Row, by_in: float) -> Row:
+    if abs(by_in) <= _SAME_IN:
+        return row
+    return replace(row, x=row.x + by_in) if row.direction == "x" else replace(row, y=row.y + by_in)
