@@ -13,14 +13,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from django.db.models import Max, prefetch_related_objects
+from django.db.models import prefetch_related_objects
 from django.urls import reverse
 
 from changes.asks.standing_asks import standing_bearings
 from changes.models import Ask, Kind
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import as_counted, listed
-from trusses.models import BearingLink, Job, Truss
+from trusses.models import Job, Truss
 from trusses.once import once
 from trusses.plan.copies import Stands, designs_of, standing
 from trusses.plan.from_walls import Line as Drawn
@@ -57,7 +57,8 @@ class Line:
         off = self.at - start
         x = design.right - off if one.turned else design.left + off
         xs = [design.truss.joint(bearing.joint).x for bearing in design.truss.bearings]
-        return min(xs) < x < max(xs) and min(abs(x - bearing) for bearing in xs) > NEAR_IN
+        left, right = design.wood_x
+        return left < x < right and min(abs(x - bearing) for bearing in xs) > NEAR_IN
 
 
 @dataclass(frozen=True)
@@ -99,9 +100,6 @@ class _Plan:
         prefetch_related_objects([job], "wall_lines")
         self.levels, self.walls = standing(job), walls_of(job)
         self._roots = {pk: of or pk for pk, of in job.trusses.values_list("pk", "variant_of")}
-        rows = BearingLink.objects.filter(truss__job=job).order_by().values("truss").annotate(at=Max("said_at"))
-        self.said: dict[int, datetime] = {row["truss"]: row["at"] for row in rows}
-        """{mark: when somebody said anything last of what it stands on}."""
 
     def copies(self, level: str) -> Iterator[tuple[Number, Stands]]:
         for one in self.levels.get(level, ()):
@@ -135,8 +133,8 @@ def _passing(plan: _Plan, lines: Iterable[Line], every: Sequence[Coming]) -> lis
 
 
 def coming(job: Job) -> list[Moving]:
-    """The walls that requests add under trusses, open or decided, with what passes over them. What a designer says
-    after a decision of what such a mark stands on answers it."""
+    """The walls that requests add under trusses, open or decided, with what passes over them: told until a bearing of
+    theirs is there, whatever is said of their others."""
     if not any((one.ask.wish or {}).get("change") == "added" for one in standing_bearings(job)):
         return []
     by: dict[tuple[int, datetime | None, Line], list[Coming]] = {}
@@ -146,8 +144,6 @@ def coming(job: Job) -> list[Moving]:
     told = []
     for (request, decided_at, line), those in by.items():
         others = _others(plan, line, every)
-        if decided_at:
-            others = [one for one in others if not (one.said_at and one.said_at > decided_at)]
         marks = listed(sorted({one.ask.on_truss.mark for one in those}, key=as_counted))
         does = (
             f"By the decision on request {request} a wall or post comes under {marks}, {line.says}"
@@ -224,7 +220,4 @@ def _others(plan: _Plan, line: Line, every: Iterable[Coming]) -> list[Bears]:
         if copy not in asked and line.passes(one):
             marks.setdefault(one.truss, {})[copy] = one.stage
             called[one.truss] = one.mark
-    return [
-        Bears(pk, called[pk], marks[pk], plan.said.get(pk))
-        for pk in sorted(marks, key=lambda pk: as_counted(called[pk]))
-    ]
+    return [Bears(pk, called[pk], marks[pk]) for pk in sorted(marks, key=lambda pk: as_counted(called[pk]))]

@@ -112,9 +112,11 @@ def test_on_each_page_and_before_it_is_set(ask, beside, row, job, client_of, api
     [(does, others)] = told(job)
     assert does == f"By the decision on request {change.pk} a wall or post comes under K1, at grid B"
     assert others == [two]
-    # until a designer says anew what they stand on
+    # what is said of bearings elsewhere says nothing of this wall
     links.set_link(designer, beside, "A", wall="front wall")
-    assert told(job) == [(does, [])]
+    assert told(job) == [(does, [two])]
+    mark = read(client_of(designer), reverse("trusses:mark", args=[job.pk, beside.pk]))
+    assert "Told here and on its sheet until the like is decided for them." in mark
 
 
 def test_no_tap_sets_what_a_wall_comes_under(ask, beside, job, client_of, site_lead, monkeypatch):
@@ -127,3 +129,14 @@ def test_no_tap_sets_what_a_wall_comes_under(ask, beside, job, client_of, site_l
     ask("bearing", ADDED)
     page = client_of(site_lead).get(address).content.decode()
     assert re.findall(r'form="tap-(\d+)"', page) == [str(beside.copies.get(number=3).pk)]
+
+
+def test_what_cantilevers_over_it_is_told_too(ask, row, job, king_post, designer):
+    """K3 bears at its middle and its right end, and lies as far to the left as K1, between its first two copies."""
+    first, last = king_post["bearings"]
+    free = king_post | {"mark": "K3", "bearings": [{**first, "joint": "D"}, last]}
+    other = add_mark(job, free, 1, designer)
+    place = Placement.objects.create(truss=other, origin_x_in=120, origin_y_in=12, spacing_in=24, count=1)
+    other.copies.update(placement=place)
+    ask("bearing", {**ADDED, "at_in": 60}, copies=[1, 2])
+    assert [others for _, others in told(job)] == [["K3, 1 copy: not cut yet"]]
