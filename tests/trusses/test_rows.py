@@ -117,6 +117,34 @@ LEFT_ONLY = (
 )
 
 
+class TestTurned:
+    @pytest.fixture
+    def off_centre(self, job, designer, king_post):
+        """Two marks of two copies each side by side, all turned end for end, of the same design with a row on a post
+        that isn't in the middle."""
+        king_post["joints"] |= {"D": [100, 0], "B": [120, 60]}
+        king_post["lateral_restraint"]["webs"] = {"W1": 1}
+        first, other = (add_mark(job, {**king_post, "mark": mark}, 2, designer) for mark in ("K5", "K6"))
+        for truss, y in ((first, 0.0), (other, 48.0)):
+            Placement.objects.filter(pk=placed(truss, y=y).pk).update(turned=True)
+        return first
+
+    def test_the_same_document_touches_nobody(self, off_centre):
+        """Turned, the row's place stays where it is: 20 in. from where it would be unturned."""
+        assert not rows.touched(off_centre, off_centre.current.document, None)
+
+    def test_a_duct_takes_the_edge_that_the_drawing_has_it_on(self, off_centre):
+        """The post's middle is at 110 in. and 30 in. up; a pipe of 6 in. lies right of it."""
+        document = copy.deepcopy(off_centre.current.document)
+        document["openings"] = [{"id": "O1", "shape": "circle", "centre_in": [116.5, 30], "diameter_in": 6}]
+        found = rows.touched(off_centre, document, None)
+        assert (found.cut, found.lonely) == ((), ())
+        assert found.edges == (
+            "The row on W1 through K5-1 to K5-2 and K6-1 to K6-2 runs on the left edge in all of them:"
+            " on the right one opening O1 of K5-1 to K5-2 are in the way.",
+        )
+
+
 class TestEdges:
     def test_what_takes_an_edge_in_one_truss_is_told_of_all_that_the_row_runs_through(self, held, king_post):
         found = rows.touched(held, {**king_post, "openings": [DUCT]}, None)

@@ -57,6 +57,7 @@ def _row(one: Placed, designs: Mapping[str, Design]) -> Iterable[Stood]:
                 turned_design(design.document) if row.turned else design,
                 across + i * row.spacing_in,
                 along,
+                row.turned,
             ),
             row.truss_id,
             (copy.built_to if copy else None) or row.truss.current_id or 0,  # those without a current one are left out

@@ -12,7 +12,7 @@ from trusses.analysis.requirements.restraint_rows import Broken, Standing, alone
 from trusses.analysis.requirements.row_along import along
 from trusses.analysis.requirements.web_restraint import RESTRAINT_SHARE, web_rows
 from trusses.analysis.words.phrases import as_counted, listed
-from trusses.designs import design_of
+from trusses.designs import design_of, turned_design
 from trusses.models import Revision, Truss
 from trusses.plan.beside import stood_with
 
@@ -105,14 +105,14 @@ def touched(truss: Truss, document: Mapping[str, Any], analysis: Mapping[str, An
     cut yet take it. `analysis` is that document's; without it there are no forces to tell."""
     if not any(_has_rows(one) for one in (truss.current.document, document)):
         return Touched()
-    design = design_of(document)
-    pressed = _pressed(design, analysis) if analysis else {}
+    pressed = _pressed(design_of(document), analysis) if analysis else {}
     found: list[tuple[Broken, list[int]]] = []
     lonely: list[Lonely] = []
     edges: dict[str, None] = {}
     for stood in stood_with(truss):
         line = [one.standing for one in stood]
-        changes = {i: design for i, one in enumerate(stood) if one.truss == truss.pk and one.changes}
+        goes = {i: one.standing for i, one in enumerate(stood) if one.truss == truss.pk and one.changes}
+        changes = {i: turned_design(document) if one.turned else design_of(document) for i, one in goes.items()}
         by = {one.standing: one.revision for one in stood}
         found += [(one, [by[it] for it in one.trusses]) for one in broken(line, changes)]
         were = {(web, one.name) for web, those in alone(line, changes).items() for one in those}

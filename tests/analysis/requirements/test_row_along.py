@@ -6,6 +6,7 @@ import copy
 from typing import Any
 
 from tests.conftest import KING_POST
+from trusses.analysis.alike import mirrored
 from trusses.analysis.format.document import read
 from trusses.analysis.requirements.restraint_rows import Standing
 from trusses.analysis.requirements.row_along import along
@@ -72,3 +73,27 @@ def test_it_is_told_by_the_name_that_the_web_has_where_one_looks():
     (one,) = along([*line(king_post(RIGHT)), other])
     assert one.says({other}).startswith("The row on W7 through R1-1 and R2-1 runs on the left edge")
     assert one.says().startswith("The row on W1 through R1-1 and R2-1 runs on the left edge")
+
+
+def test_edges_are_named_by_the_drawing_of_the_truss_whose_sheet_it_is():
+    """The duct of R1-1 is right of its web as drawn; turned end for end about the middle, where the web stands, it lies
+    left of it in plan, so that R2-1, which isn't turned, has it on its left."""
+    turned = Standing("R1", 1, read(mirrored(king_post(RIGHT).document)), 0.0, 0.0, turned=True)
+    too = Standing("R1", 2, read(mirrored(king_post().document)), 24.0, 0.0, turned=True)
+    (one,) = along([turned, too])
+    assert one.says({turned, too}) == (
+        "The row on W1 through R1-1 to R1-2 runs on the left edge in all of them:"
+        " on the right one opening O1 of R1-1 is in the way."
+    )
+    other = Standing("R2", 1, king_post(), 48.0, 0.0)
+    (one,) = along([turned, too, other])
+    assert one.says({turned, too}) == (
+        "The row on W1 through R1-1 to R1-2 and R2-1 runs on the left edge in all of them:"
+        " on the right one opening O1 of R1-1 is in the way. Left and right are those of the drawing of R1-1 to R1-2;"
+        " R2-1 stands the other way round: on its drawing left is right."
+    )
+    assert one.says({other}) == (
+        "The row on W1 through R1-1 to R1-2 and R2-1 runs on the right edge in all of them:"
+        " on the left one opening O1 of R1-1 is in the way. Left and right are those of the drawing of R2-1;"
+        " R1-1 to R1-2 stand the other way round: on their drawings left is right."
+    )

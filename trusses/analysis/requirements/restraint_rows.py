@@ -28,13 +28,15 @@ _SAME_LINE_IN = 1.0
 @dataclass(frozen=True, eq=False)
 class Standing:
     """One truss in plan: `across_in` where it stands among its neighbours, `along_in` where its leftmost bearing's
-    joint is along the span, inches. `label` and `number` name it: R1, 4."""
+    joint is along the span, inches. `label` and `number` name it: R1, 4. `turned`: it stands end for end, so that
+    `truss` is the mirror image of its drawing."""
 
     label: str
     number: int
     truss: Truss
     across_in: float
     along_in: float
+    turned: bool = False
 
     @property
     def name(self) -> str:

@@ -4,34 +4,40 @@ the same side of all of them, so what takes its place in one truss is in its way
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from trusses.analysis.requirements.restraint_rows import Place, Standing, runs, told
-from trusses.analysis.requirements.row_edges import RowEdges, rows_of
+from trusses.analysis.requirements.row_edges import Edge, RowEdges, rows_of
 from trusses.analysis.words import rows as words
 
 #: What lies on an edge: openings by their ids, and members.
 On = tuple[tuple[str, ...], tuple[str, ...]]
+_MIRRORED = {"left": "right", "right": "left"}
 
 
 @dataclass(frozen=True)
 class Along:
     """A row that has another edge taken, or none, in one truss than in the next. `webs` is what each of the trusses
-    calls the web, in the order in which they stand; `taken` says by each edge, as it is called in the first of them,
-    which trusses have what there."""
+    calls the web, in the order in which they stand, and `edges` what each of them calls its first edge and its other
+    one, by its own drawing; `taken` says of both which trusses have what there."""
 
     webs: Mapping[Standing, str]
-    taken: Mapping[str, Mapping[On, tuple[Standing, ...]]]
+    edges: Mapping[Standing, tuple[str, ...]]
+    taken: Sequence[Mapping[On, tuple[Standing, ...]]]
 
     def says(self, mine: Collection[Standing] = ()) -> str:
-        """Which edge is left all along, or that none is; by the web's name in the first of `mine`."""
-        web = next((name for one, name in self.webs.items() if one in mine), next(iter(self.webs.values())))
+        """Which edge is left all along, or that none is; by the names of web and edges in the first of `mine`. Of those
+        that stand the other way round it says that their drawings call the edges otherwise."""
+        by = next((one for one in self.webs if one in mine), next(iter(self.webs)))
         taken = {
             edge: [(*on, told(trusses), len(trusses) == 1) for on, trusses in those.items()]
-            for edge, those in self.taken.items()
+            for edge, those in zip(self.edges[by], self.taken, strict=True)
         }
-        return words.along(web, told(list(self.webs)), taken)
+        others = [one for one in self.webs if one.turned != by.turned and self.edges[one] == self.edges[by][::-1]]
+        alike = [one for one in self.webs if one.turned == by.turned]
+        turned = words.edges_of(told(alike), told(others), len(others) == 1) if others else ""
+        return f"{words.along(self.webs[by], told(list(self.webs)), taken)}{turned}"
 
 
 def along(line: Sequence[Standing]) -> list[Along]:
@@ -49,15 +55,17 @@ def along(line: Sequence[Standing]) -> list[Along]:
                 at[id(truss)] = rows_of(truss).beside(truss.openings)
             edges.append((standing, _at(standing, place, at[id(truss)])))
         first = edges[0][1]
-        alike = [dict(_facing(first, row)) for _, row in edges]
+        facing = {standing: _facing(first, row) for standing, row in edges}
+        alike = [[_on(edge) for edge in its] for its in facing.values()]
         if all(one == alike[0] for one in alike):
             continue
-        taken: dict[str, dict[On, tuple[Standing, ...]]] = {edge.called: {} for edge in first.edges}
-        for (standing, _), its in zip(edges, alike, strict=True):
-            for edge, on in its.items():
+        taken: list[dict[On, tuple[Standing, ...]]] = [{} for _ in first.edges]
+        for standing, its in facing.items():
+            for those, on in zip(taken, map(_on, its), strict=True):
                 if any(on):
-                    taken[edge][on] = (*taken[edge].get(on, ()), standing)
-        found.append(Along({standing: place.web for standing, place in run}, taken))
+                    those[on] = (*those.get(on, ()), standing)
+        called = {one: tuple(_as_drawn(one, edge) for edge in its) for one, its in facing.items()}
+        found.append(Along({standing: place.web for standing, place in run}, called, taken))
     return found
 
 
@@ -69,8 +77,15 @@ def _at(standing: Standing, place: Place, rows: Sequence[RowEdges]) -> RowEdges:
     return min((row for row in rows if row.web == place.web), key=lambda row: math.dist(row.at, at))
 
 
-def _facing(first: RowEdges, row: RowEdges) -> Iterator[tuple[str, On]]:
-    """For each edge of the first truss's web what lies on that side here."""
-    for edge in first.edges:
-        same = max(row.edges, key=lambda one: one.out[0] * edge.out[0] + one.out[1] * edge.out[1])
-        yield edge.called, (same.taken_by, same.wood)
+def _facing(first: RowEdges, row: RowEdges) -> list[Edge]:
+    """For each edge of the first truss's web that on the same side here."""
+    return [max(row.edges, key=lambda one: one.out[0] * edge.out[0] + one.out[1] * edge.out[1]) for edge in first.edges]
+
+
+def _on(edge: Edge) -> On:
+    return edge.taken_by, edge.wood
+
+
+def _as_drawn(standing: Standing, edge: Edge) -> str:
+    """What the truss's own drawing calls an edge: of one that stands end for end, left is right there."""
+    return _MIRRORED.get(edge.called, edge.called) if standing.turned else edge.called

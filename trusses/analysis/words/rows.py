@@ -70,6 +70,12 @@ def along(web: str, trusses: str, taken: Mapping[str, Sequence[tuple[Sequence[st
     )
 
 
+def edges_of(by: str, turned: str, single: bool) -> str:
+    """Whose drawing left and right are of, where others in the row stand end for end to them."""
+    stand = "stands the other way round: on its drawing" if single else "stand the other way round: on their drawings"
+    return f" Left and right are those of the drawing of {by}; {turned} {stand} left is right."
+
+
 def _theirs(by: Sequence[tuple[Sequence[str], Sequence[str], str, bool]]) -> str:
     """opening O1 of R2-1 and the wood of W5 of R2-4 are; each truss is told with all that it has there."""
     told = [
