@@ -10,6 +10,7 @@ from django.core.exceptions import PermissionDenied
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
+from tests.analysis.findings.test_weights import WEIGHT, cantilever
 from tests.refused import refused
 from tests.trusses.reading import HOSTILE, text
 from trusses.bearings import links
@@ -20,7 +21,7 @@ from trusses.models import Placement, Stage
 from trusses.pictures import Sent
 from trusses.production import move
 from trusses.refusals import Refused
-from trusses.revisions import settle_copies
+from trusses.revisions import add_mark, settle_copies
 from trusses.sheets import fixing
 
 
@@ -481,3 +482,12 @@ class TestFixed:
         assert "K1 marked end toward the bottom of the plan, south wall Tick its copies" in said
         assert "1 K1-1 0\" to the right of the plan's zero delivered, built to revision 0" in said
         assert said.count("don’t set") == 1
+
+
+@pytest.mark.parametrize("pounds", [80, 120])
+def test_a_tie_is_listed_for_the_uplift_without_a_weight_that_may_be_gone(job, designer, pounds):
+    """100 lb of snow on the cantilever lift A by 50 lb; with the weight on it 10 are left, or none."""
+    document = cantilever({**WEIGHT, "down_lb": pounds}, mark="P", lateral_restraint={"bottom_chord_in": 24})
+    mark = add_mark(job, document, 1, designer)
+    ties = [one.what for one in fixing.items(mark) if one.what.startswith("Tie")]
+    assert ties == ["Tie at bearing A, for at least 50 lb up"]

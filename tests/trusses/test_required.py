@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tests.analysis.findings.test_weights import WEIGHT, cantilever
 from tests.conftest import KING_POST
 from trusses.analysis.format.document import read
 from trusses.models import PlateTable, Revision
@@ -214,3 +215,9 @@ class TestOnTheSheet:
 def test_the_conditions_of_use_are_those_of_the_document(service, says):
     document = changed(service=service) if service else KING_POST
     assert says in items(document)[5].content
+
+
+def test_the_largest_uplift_is_that_without_a_weight_that_may_be_gone():
+    """100 lb of snow on the cantilever lift A by 50 lb, of which a weight of 120 lb leaves none."""
+    told = items(cantilever({**WEIGHT, "down_lb": 120}))
+    assert told[6].says[0] == "A: 60 lb down, 50 lb up."

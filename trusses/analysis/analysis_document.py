@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from trusses.analysis.checks.check import PASSES, Check, Finding, Unchecked
+from trusses.analysis.checks.check import HOLD_DOWN, PASSES, Check, Finding, Unchecked
 from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.clearance.openings import Fit
 from trusses.analysis.format.document import sha256
@@ -73,8 +73,17 @@ def write(
         "worst_ratio": figure(worst_ratio),
         "passes": worst_ratio <= PASSES,
         "not_checked": [words.unchecked(one, called) for one in not_checked],
-        "findings": [{"code": f.code, "says": words.finding(f, called), "where": f.where} for f in findings],
+        "findings": [
+            {"code": f.code, "says": words.finding(f, called), "where": f.where, **_values(f)} for f in findings
+        ],
     }
+
+
+def _values(one: Finding) -> dict[str, Any]:
+    """The figures of a finding that others reckon with, who read them and not its sentence."""
+    if one.code != HOLD_DOWN:
+        return {}
+    return {"values": {key: figure(each) if isinstance(each, float) else each for key, each in one.values.items()}}
 
 
 def read_back(truss: Truss, analysis: Mapping[str, Any], only: str | None = None) -> Results:

@@ -68,7 +68,8 @@ class Facts:
 
     @cached_property
     def supports(self) -> tuple[supports.Support, ...]:
-        return supports.supports(self.results, self.analysis["checks"], self.said)
+        told = self.analysis
+        return supports.supports(self.results, told["checks"], self.said, told.get("findings", ()))
 
     @property
     def unsaid_plates(self) -> list[str]:

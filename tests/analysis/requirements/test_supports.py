@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tests.analysis.findings.test_weights import WEIGHT, cantilever
 from tests.conftest import KING_POST
 from tests.frames import EI_2X4, document
 from tests.random_trusses import random_truss
@@ -17,7 +18,17 @@ from trusses.analysis.format.document import read
 from trusses.analysis.frame.results import Results
 from trusses.analysis.lumber import lookup
 from trusses.analysis.requirements.movement import camber, frequency, slides
-from trusses.analysis.requirements.supports import DOWN, UPLIFT, Change, Support, changes, paired, places, supports
+from trusses.analysis.requirements.supports import (
+    DOWN,
+    UPLIFT,
+    Change,
+    Force,
+    Support,
+    changes,
+    paired,
+    places,
+    supports,
+)
 from trusses.analysis.requirements.web_restraint import web_rows
 
 
@@ -240,3 +251,20 @@ class TestWebRestraint:
         pulled = copy.deepcopy(KING_POST)
         pulled["loads"] = {"point": [{"case": "dead", "joint": "D", "down_lb": 100}]}
         assert web_rows(record(pulled)) == ()
+
+
+@pytest.mark.parametrize(("pounds", "with_it"), [(80, 10), (120, 0)])
+def test_a_tie_is_for_the_uplift_without_a_weight_that_may_be_gone(pounds, with_it):
+    """100 lb of snow at the end of a cantilever of 60 in. lift A, 120 in. behind its bearing, by 50 lb; with 80 lb in
+    the middle between the bearings 10 are left, with 120 none. An analysis that was stored before such findings had
+    figures has what is left with them."""
+    design = read(cantilever({**WEIGHT, "down_lb": pounds}))
+    analysis = analyse(design).document()
+    results = read_back(design, analysis)
+    first, second = supports(results, analysis["checks"], findings=analysis["findings"])
+    assert first.uplift == Force(pytest.approx(50), "D + S, without the weights on it", 1.15)
+    assert second.uplift.lb == 0
+    old = [{key: value for key, value in one.items() if key != "values"} for one in analysis["findings"]]
+    assert supports(results, analysis["checks"], findings=old)[0].uplift.lb == pytest.approx(with_it)
+    told = changed(cantilever(), cantilever({**WEIGHT, "down_lb": pounds}))
+    assert [row.lb for row in told if (row.joint, row.what) == ("A", UPLIFT)] == [(pytest.approx(50),) * 2]

@@ -25,6 +25,8 @@ TERM_UNITS: Mapping[str, str] = MappingProxyType(
 )
 
 
+#: The code of the finding that a bearing is lifted by more where weights, which may be gone, are gone.
+HOLD_DOWN = "weights-hold-down"
 #: The term, and what it says, of a member whose fc has reached FcE.
 BUCKLES = (words.BUCKLES, "fc is at or over FcE, where eq. 3.9-3 has no value")
 

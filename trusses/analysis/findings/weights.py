@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from trusses.analysis.checks.check import Finding
+from trusses.analysis.checks.check import HOLD_DOWN, Finding
 from trusses.analysis.findings.load import wind_lifts
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.format.model import Truss
@@ -65,7 +65,7 @@ def _ties(results: Results, pressed: np.ndarray) -> Iterator[Finding]:
                 "combination": combined.combinations[worst].name,
                 "told_lb": told,
             }
-            yield Finding("weights-hold-down", f"bearing {bearing.joint}", values)
+            yield Finding(HOLD_DOWN, f"bearing {bearing.joint}", values)
 
 
 def _dead(results: Results) -> np.ndarray:

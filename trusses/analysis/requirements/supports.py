@@ -7,10 +7,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from trusses.analysis.checks.check import HOLD_DOWN
 from trusses.analysis.checks.stack import WALL_PLATE
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.frame.results import Results
 from trusses.analysis.lumber import lookup
+from trusses.analysis.words import findings as words
 from trusses.analysis.words.phrases import moved
 
 #: Widths are told up to the next sixteenth of an inch.
@@ -61,12 +63,17 @@ class Support:
 
 
 def supports(
-    results: Results, every_check: Sequence[Mapping[str, Any]], said: Surroundings = NOTHING_SAID
+    results: Results,
+    every_check: Sequence[Mapping[str, Any]],
+    said: Surroundings = NOTHING_SAID,
+    findings: Sequence[Mapping[str, Any]] = (),
 ) -> tuple[Support, ...]:
-    """Every bearing, in the document's order. `every_check` are those of the analysis document: the pressure that it
-    stored is held to the plate that it was told of, or to one that is `said` since."""
+    """Every bearing, in the document's order. `every_check` and `findings` are those of the analysis document: the
+    pressure that it stored is held to the plate that it was told of, or to one that is `said` since; uplift is that
+    without the weights on the truss where it is larger, as far as the document says it."""
     checks = {(check["id"], check["rule"]): check for check in every_check if check["of"] == "bearing"}
     reactions, by_case = results.combined.reactions, results.by_case.reactions
+    without = _without_weights(findings)
     found = []
     for i, bearing in enumerate(results.truss.bearings):
         level, up = reactions[:, i, 0], reactions[:, i, 1]
@@ -81,7 +88,7 @@ def supports(
                 width_in=bearing.width_in,
                 required_width_in=None if needs is None else _next_sixteenth(needs),
                 down=_most(results, up.tolist()),
-                uplift=_most(results, (-up).tolist()),
+                uplift=_larger(results, _most(results, (-up).tolist()), without.get(bearing.joint)),
                 sideways=_most(results, abs(level).tolist()),
                 by_case={name: _plain(float(by_case[c, i, 1])) for c, name in enumerate(results.cases)},
                 governs=PLATE if of_plate > of_chord * _MORE else CHORD,
@@ -184,10 +191,26 @@ _ORDER = {DOWN: 1, UPLIFT: 2}
 
 def _figures(analysis: Mapping[str, Any]) -> dict[str, dict[str, float | None]]:
     found: dict[str, dict[str, float | None]] = {}
+    without = _without_weights(analysis.get("findings", ()))
     for joint, most in analysis["envelope"]["reactions_lb"].items():
         cases = {name: _plain(row["reactions_lb"][joint][1]) for name, row in analysis["cases"].items()}
-        found[joint] = {**cases, DOWN: most["down_lb"], UPLIFT: most["uplift_lb"]}
+        lifted = max(most["uplift_lb"], without.get(joint, {}).get("force_lb", 0.0))
+        found[joint] = {**cases, DOWN: most["down_lb"], UPLIFT: lifted}
     return found
+
+
+def _without_weights(findings: Sequence[Mapping[str, Any]]) -> dict[str, Mapping[str, Any]]:
+    """By the bearing's joint, what lifts it where the weights are gone; analyses stored before say it in words only."""
+    told = [one["values"] for one in findings if one["code"] == HOLD_DOWN and "values" in one]
+    return {values["joint"]: values for values in told}
+
+
+def _larger(results: Results, uplift: Force, without: Mapping[str, Any] | None) -> Force:
+    if without is None or without["force_lb"] <= uplift.lb:
+        return uplift
+    by = without["combination"]
+    duration = next((one.load_duration for one in results.combinations if one.name == by), None)
+    return Force(without["force_lb"], words.without_weights(by), duration)
 
 
 def _plain(down: float) -> float:

@@ -344,3 +344,8 @@ UNCHECKED: Mapping[str, Says] = {
     "repetitive-use": _repetitive,
     "sheathed-chords": _sheathed,
 }
+
+
+def without_weights(combination: str) -> str:
+    """By what a bearing is lifted that weights, which may be gone, hold down."""
+    return f"{combination}, without the weights on it"
