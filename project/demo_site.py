@@ -59,8 +59,11 @@ def looked_at(job: Job, site_lead: User) -> None:
     sound = {"bow": True, "plates": True, "wood": True}
     looks.tick(site_lead, entry, of(entry, 4), Stage.SET, points=sound | {"plates": False}, note=_LOOSE)
     looks.tick(site_lead, floor, of(floor, 16), Stage.DELIVERED, points=sound | {"bow": False}, note=_BOWED)
-    for item in fixing.items(floor)[:2]:
-        fixing.tick(site_lead, floor, item.key, done=True, anchored=item.anchored or "blocking at both ends (invented)")
+    stands = marks["F3"]
+    for item in fixing.items(stands)[:1]:
+        fixing.tick(
+            site_lead, stands, item.key, done=True, anchored=item.anchored or "blocking at both ends (invented)"
+        )
 
 
 _LOOSE = "A plate at the heel stands off by half an inch (invented)."

@@ -256,8 +256,8 @@ def says_what_broke(page: Page, copy: str) -> None:
 def test_ticks_and_damage_with_a_photo_arrive_once(lead: Page) -> None:
     page = lead
     loses(page)
-    page.goto("/jobs/1/trusses/9/fixed/")
-    row = page.locator(".fix-form").first
+    page.goto("/jobs/1/trusses/13/fixed/")  # F3, all of which is set
+    row = page.locator(".fix-form", has=page.get_by_role("button", name="It is in place")).first
     row.get_by_label("Anchored to").fill("blocking")
     row.get_by_role("button", name="It is in place").tap()
     # what was typed, and no key that the form carries for itself

@@ -57,6 +57,10 @@ COPIES = {
     "look-closed": ({}, "That is closed already; look at it again."),
     "look-says": ({}, "Say why it may be set; the record keeps it with your name."),
     "no-item": ({}, "Choose at least one row, hanger or tie."),
+    "item-waits": (
+        {"waits": ["R1-1", "R1-2", "R1-3", "R1-b-12"]},
+        "Not in place until R1-1–3 and R1-b-12 are set.",
+    ),
     "no-such-item": ({}, "There is no such row, hanger or tie of this mark today; look at the list again."),
     "anchored-where": ({"longest": 200}, "Say in up to 200 letters to what it is anchored: a row holds nothing alone."),
     "earlier-unsaid": (

@@ -8,7 +8,7 @@ was said of, as they stand: another takes it back.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -22,7 +22,7 @@ from trusses.bearings.standing import feet
 from trusses.copies.models import Fixed
 from trusses.designs import design_of
 from trusses.job import surroundings
-from trusses.models import Truss
+from trusses.models import Stage, Truss
 from trusses.permissions import require
 from trusses.pictures import Sent, keep_all
 from trusses.plan.beside import stood_with
@@ -40,7 +40,8 @@ _CHORDS = (("top_chord", "Top chord"), ("bottom_chord", "Bottom chord"))
 class Item:
     """One thing to fix. `anchored` is what it is anchored to, empty where whoever installs it has to say so. `key` is
     of the copies that it is at, too, so that no tick stretches over what nobody installed. `row`: one of the rows that
-    may all be anchored to the same."""
+    may all be anchored to the same. `waits`: the trusses it is at that aren't set, by name; until they are it is not in
+    place."""
 
     key: str
     what: str
@@ -48,6 +49,11 @@ class Item:
     ends: str
     anchored: str = ""
     row: bool = False
+    waits: tuple[str, ...] = ()
+
+    @property
+    def not_yet(self) -> Refused:
+        return Refused("item-waits", "item", "item", waits=list(self.waits))
 
     @property
     def slug(self) -> str:
@@ -75,8 +81,14 @@ def _key(what: str, at: Sequence[str]) -> str:
 def items(truss: Truss) -> list[Item]:
     """Of the mark's current revision, as its copies stand in plan today."""
     design = design_of(truss.current.document)
-    there = [one for level in standing(truss.job).values() for one in level if one.truss == truss.pk]
-    return [*_chord_rows(design, there), *_web_rows(truss), *_bearings(truss, design, there)]
+    every = [one for level in standing(truss.job).values() for one in level]
+    there = [one for one in every if one.truss == truss.pk]
+    stand = {one.name for one in every if one.stage == Stage.SET}
+    return [*_chord_rows(design, there, stand), *_web_rows(truss, stand), *_bearings(truss, design, there, stand)]
+
+
+def _waits(names: Sequence[str], stand: Collection[str]) -> tuple[str, ...]:
+    return tuple(name for name in dict.fromkeys(names) if name not in stand)
 
 
 def _ends(there: Sequence[Stands]) -> Iterator[tuple[str, list[Stands]]]:
@@ -94,7 +106,7 @@ def _ends(there: Sequence[Stands]) -> Iterator[tuple[str, list[Stands]]]:
             yield level, [one for _, one in those[start:end]]
 
 
-def _chord_rows(design: Design, there: Sequence[Stands]) -> Iterator[Item]:
+def _chord_rows(design: Design, there: Sequence[Stands], stand: Collection[str]) -> Iterator[Item]:
     for role, name in _CHORDS:
         spacing = design.lateral_restraint.spacing(role)  # type: ignore[arg-type]
         if spacing is None or not any(member.role == role for member in design.members):
@@ -102,8 +114,9 @@ def _chord_rows(design: Design, there: Sequence[Stands]) -> Iterator[Item]:
         how = "held along its whole length, as by sheathing or ceiling board" if not spacing else ""
         how = how or f"rows {feet_inches(spacing)} on center or closer"
         for level, those in _ends(there):
-            key = _key(f"{role} {level} {those[0].along}", [one.name for one in those])
-            yield Item(key, f"{name}: {how}", *_from_to(those[0].name, those[-1].name), row=bool(spacing))
+            names = [one.name for one in those]
+            key, waits = _key(f"{role} {level} {those[0].along}", names), _waits(names, stand)
+            yield Item(key, f"{name}: {how}", *_from_to(names[0], names[-1]), row=bool(spacing), waits=waits)
 
 
 def _from_to(first: str, last: str) -> tuple[str, str]:
@@ -111,7 +124,7 @@ def _from_to(first: str, last: str) -> tuple[str, str]:
     return (first, last) if first != last else (f"at {first} alone", f"at {first} alone")
 
 
-def _web_rows(truss: Truss) -> Iterator[Item]:
+def _web_rows(truss: Truss, stand: Collection[str]) -> Iterator[Item]:
     for stood in stood_with(truss):
         mine = {one.standing for one in stood if one.truss == truss.pk and one.revision == truss.current_id}
         for run in runs([one.standing for one in stood]):
@@ -125,25 +138,30 @@ def _web_rows(truss: Truss) -> Iterator[Item]:
                 what += ". It meets no like web beside it and holds nothing alone: the designer says what holds it"
             else:
                 what += f", {feet_inches(last.across_in - first.across_in)} long"
-            key = _key(f"{place.web} {place.row}", [one.name for one, _ in run])
-            yield Item(key, what, *_from_to(first.name, last.name), row=first is not last)
+            names = [one.name for one, _ in run]
+            key, waits = _key(f"{place.web} {place.row}", names), _waits(names, stand)
+            yield Item(key, what, *_from_to(first.name, last.name), row=first is not last, waits=waits)
 
 
-def _bearings(truss: Truss, design: Design, there: Sequence[Stands]) -> Iterator[Item]:
+def _bearings(truss: Truss, design: Design, there: Sequence[Stands], stand: Collection[str]) -> Iterator[Item]:
     facts = sheet_facts.facts(design, truss.current.analysis, None, surroundings.of_mark(truss))
     needs = {one.joint: one for one in facts.supports}
     names = [one.name for one in sorted(there, key=lambda one: one.number)]
-    numbers = shortened(one.number for one in there)
+    numbers, waits = shortened(one.number for one in there), _waits(names, stand)
     every = f"at each of copies {numbers}" if len(names) > 1 else f"at copy {numbers}" if names else "at each copy"
     for foot in feet(truss):
         need = needs[foot.joint]
         up = f" and {need.uplift.lb:,.0f} lb up" if need.uplift.lb >= 1 else ""
         if foot.link is not None and foot.link.carrier_id:
             what = f"Hanger at bearing {foot.joint}, for {need.down.lb:,.0f} lb down{up}"
-            yield Item(_key(f"hanger {foot.joint}", names), what, every, every, foot.says.removeprefix("on "))
+            yield Item(
+                _key(f"hanger {foot.joint}", names), what, every, every, foot.says.removeprefix("on "), waits=waits
+            )
         elif up:
             what = f"Tie at bearing {foot.joint}, for at least {need.uplift.lb:,.0f} lb up"
-            yield Item(_key(f"tie {foot.joint}", names), what, every, every, foot.says if foot.link else "")
+            yield Item(
+                _key(f"tie {foot.joint}", names), what, every, every, foot.says if foot.link else "", waits=waits
+            )
 
 
 def listed(truss: Truss) -> list[Listed]:
@@ -164,13 +182,13 @@ def listed_each(trusses: Sequence[Truss]) -> list[list[Listed]]:
 
 def _listed(truss: Truss, item: Item, row: Fixed | None) -> Listed:
     old = row is not None and row.revision_id != truss.current_id
-    return Listed(item, row, row is not None and row.done and not old, old)
+    return Listed(item, row, row is not None and row.done and not old and not item.waits, old)
 
 
 def rows_alike(found: Sequence[Listed]) -> list[Item]:
-    """The open rows that may be ticked together, anchored to the same; what was ticked to an earlier revision is looked
-    at by itself."""
-    rows = [one.item for one in found if one.item.row and not one.done and not one.old]
+    """The open rows that may be ticked together, anchored to the same: all their trusses are set, and what was ticked
+    to an earlier revision is looked at by itself."""
+    rows = [one.item for one in found if one.item.row and not (one.done or one.old or one.item.waits)]
     return rows if len(rows) > 1 else []
 
 
@@ -192,6 +210,8 @@ def tick(user: Any, truss: Truss, key: str, *, done: bool, anchored: str = "", p
         item = next((one for one in items(held) if one.key == key), None)
         if item is None:
             raise Refused("no-such-item", "item", "item")
+        if done and item.waits:
+            raise item.not_yet
         said = " ".join(anchored.split()) or item.anchored
         if done and (not said or len(said) > LONGEST):
             raise Refused("anchored-where", "anchored", "anchored", longest=LONGEST)

@@ -20,6 +20,15 @@ def runs(numbers: Iterable[int]) -> str:
     return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in held)
 
 
+def named(names: Sequence[str]) -> str:
+    """Trusses by mark and number, their runs shortened: R1-1–11 and R2-b-4."""
+    by_mark: dict[str, list[int]] = {}
+    for name in names:
+        mark, _, number = name.rpartition("-")
+        by_mark.setdefault(mark, []).append(int(number))
+    return listed([f"{mark}-{runs(numbers)}" for mark, numbers in by_mark.items()])
+
+
 def letter_runs(letters: Sequence[str]) -> str:
     """Letters of a run in its order, three and more that follow one another shortened: A–C and F."""
     held: list[list[str]] = []
@@ -203,6 +212,7 @@ COPIES: Mapping[str, Says] = {
     "look-closed": "That is closed already; look at it again.",
     "look-says": "Say why it may be set; the record keeps it with your name.",
     "no-item": "Choose at least one row, hanger or tie.",
+    "item-waits": lambda waits: f"Not in place until {named(waits)} {'is' if len(waits) == 1 else 'are'} set.",
     "no-such-item": "There is no such row, hanger or tie of this mark today; look at the list again.",
     "anchored-where": "Say in up to {longest} letters to what it is anchored: a row holds nothing alone.",
     "key-long": "Idempotency-Key: has {length} characters; there can be {most}.",
