@@ -15,6 +15,7 @@ from changes.models import Kind, Request, State
 from changes.pages.in_short import NOT_SEALED, answers, since, state_says, tone
 from changes.workflow import turns
 from changes.workflow.ending import unfinished
+from trusses.analysis.words.phrases import copies, listed
 from trusses.copies.onward import stopped_each
 from trusses.forms import number_of
 from trusses.models import Role, Stage, Truss
@@ -47,6 +48,7 @@ def turns_page(request: HttpRequest) -> HttpResponse:
         {
             "turn": one,
             "says": ", then ".join(SAYS[why] for why in one.why if why in SAYS),
+            "keep_off": _keep_off(one),
             **_onward(request.user, one, kept),
         }
         for one in found
@@ -73,6 +75,17 @@ def turns_page(request: HttpRequest) -> HttpResponse:
 
 def _tells_of_damage(change: Request) -> bool:
     return any(ask.kind == Kind.DAMAGE for ask in change.asks.all())
+
+
+def _keep_off(turn: turns.Turn) -> str:
+    """Copy 2 of R3 is damaged: keep off."""
+    if not turn.damaged:
+        return ""
+    those = listed([f"{copies(numbers)} of {mark}" for mark, numbers in turn.damaged])
+    many = len(turn.damaged) > 1 or len(turn.damaged[0][1]) > 1
+    return (
+        f"{those[0].upper()}{those[1:]} {'are' if many else 'is'} damaged: keep off, and keep everybody out from under"
+    )
 
 
 Kept = Mapping[tuple[int, str], tuple[int, ...]]
@@ -107,12 +120,14 @@ def _of_each(turn: turns.Turn, name: str, every: Kept) -> str:
 
 
 def _rows_open(jobs: Iterable[Any]) -> list[dict[str, Any]]:
-    """Marks that are being set and of which something to fix isn't ticked yet, for whoever ticks it."""
+    """Marks that are being set and of which something to fix can be ticked and isn't yet, for whoever ticks it."""
     sites = [job.pk for job in jobs if job.role == Role.SITE_LEAD]
     rows = Truss.objects.filter(job__in=sites, copies__stage=Stage.SET, withdrawn_at=None).distinct()
     marks = list(rows.select_related("job", "current").order_by("job", "mark"))
     each = zip(marks, fixing.listed_each(marks) if marks else (), strict=True)
-    found = [{"truss": truss, "open": sum(not one.done for one in listed)} for truss, listed in each]
+    found = [
+        {"truss": truss, "open": sum(not (one.done or one.item.waits) for one in listed)} for truss, listed in each
+    ]
     return [row for row in found if row["open"]]
 
 

@@ -12,8 +12,9 @@ from django.db.models.functions import Coalesce
 from changes.models import Ask, Correction, Event, Hold, Kind, Request, Seen, State
 from changes.models.requests import OPEN_STATES
 from changes.workflow.ending import may_be_unfinished, unfinished
+from changes.workflow.setting import keeps_off
 from trusses.copies import onward
-from trusses.models import Membership, Role, Truss
+from trusses.models import Copy, Membership, Role, Truss
 from trusses.sealing.models import SealRecord
 from trusses.sealing.seals import OTHERS
 
@@ -33,8 +34,9 @@ ANSWERS = (
 @dataclass(frozen=True, slots=True)
 class Turn:
     """Something that waits for the person: `why` are some of `hold`, `decide`, `damage` whose computation failed, which
-    a designer alone can end, `answer`, `compute`, `records`, what a sealed repair lacks before it is carried out, and
-    `repair`, that it is, of one request; or `correct`, of the job, where `count` says how many corrections there are;
+    a designer alone can end, `answer`, `compute`, `records`, what a sealed repair lacks before it is carried out,
+    `keep off`, which a site lead is told of damaged copies until their repair is closed, and `repair`, that it is
+    carried out, of one request; or `correct`, of the job, where `count` says how many corrections there are;
     or `onward`, of the marks that wait for a step."""
 
     why: tuple[str, ...]
@@ -42,6 +44,8 @@ class Turn:
     change: Request | None = None
     count: int = 1
     waits: tuple[tuple[Truss, onward.Step], ...] = ()
+    damaged: tuple[tuple[str, tuple[int, ...]], ...] = ()
+    """(mark, numbers of its copies that are damaged)"""
 
     @property
     def marks(self) -> list[str]:
@@ -53,7 +57,7 @@ def marks_of(change: Request) -> list[str]:
 
 
 def turns(user: Any) -> list[Turn]:
-    """What waits for the person; what has to be decided first comes first."""
+    """What waits for the person: damage first, then what has to be decided first."""
     roles = dict(Membership.objects.filter(user=user).values_list("job", "role"))
     decides = [job for job, role in roles.items() if role == Role.DESIGNER]
     answers = [job for job, role in roles.items() if role in (Role.DESIGNER, Role.BUILDER)]
@@ -66,16 +70,46 @@ def turns(user: Any) -> list[Turn]:
     designers = Q(state=State.AWAITING_DECISION) | Q(state=State.FAILED, damage=True) | Q(held=True)
     to_decide = Q(state__in=OPEN_STATES) & (own | Q(job__in=decides) & designers)
     repaired = Q(state=State.APPROVED, job__in=[*decides, *site]) & Q(may_be_unfinished())
-    every = list(_told(rows.filter(to_decide | repaired).order_by("needed_by", "pk")))
+    every = list(_told(rows.filter(to_decide | repaired).order_by("-damage", "needed_by", "pk")))
+    ended = _repairs([change for change in every if not change.is_open], decides, site)
+    found = [*_damaged(rows, site, ended), *(one for one in ended if one.why == ("records",))]
     waits = [change for change in every if change.is_open]
-    found = [Turn(tuple(_why(change, user, set(decides))), change.job, change) for change in waits]
+    found += [Turn(tuple(_why(change, user, set(decides))), change.job, change) for change in waits]
     waiting = Correction.objects.filter(link__job__in=answers, answered_at=None).select_related("link__job")
     by_job: dict[Any, int] = {}
     for one in waiting:
         by_job[one.link.job] = by_job.get(one.link.job, 0) + 1
     found += [Turn(("correct",), job, count=count) for job, count in by_job.items()]
-    ended = _repairs([change for change in every if not change.is_open], decides, site)
-    return [*found, *ended, *_onward({job: Role(role) for job, role in roles.items() if role != Role.BUILDER})]
+    return [*found, *_onward({job: Role(role) for job, role in roles.items() if role != Role.BUILDER})]
+
+
+def _damaged(rows: QuerySet[Request], site: list[int], ended: list[Turn]) -> list[Turn]:
+    """Of a site lead's jobs the damage that was told of and whose repair isn't closed: nobody has to ask for it to know
+    what to keep off. What is to be recorded of it besides stands in the same row."""
+    repairs = {one.change.pk for one in ended if one.change and one.why == ("repair",)}
+    told = (
+        Ask.objects.filter(request__job__in=site, kind=Kind.DAMAGE, truss__isnull=False) if site else Ask.objects.none()
+    )
+    marks = {(of or pk) for pk, of in told.values_list("truss", "truss__variant_of").order_by()}
+    if not marks:
+        return []
+    kin = Copy.objects.filter(Q(truss__in=marks) | Q(truss__variant_of__in=marks), truss__job__in=site)
+    heavy = (f"{at}__{of}" for at in ("truss__current", "built_to") for of in ("document", "analysis"))
+    by_job: dict[int, list[Copy]] = {}
+    for copy in kin.select_related("truss__job", "truss__current", "built_to").defer(*heavy).order_by("number"):
+        by_job.setdefault(copy.truss.job_id, []).append(copy)
+    off: dict[int, dict[str, set[int]]] = {}
+    for copies in by_job.values():
+        for one in keeps_off(copies):
+            for copy in one.copies:
+                numbers = off.setdefault(one.why.values["request"], {}).setdefault(copy.truss.mark, set())
+                numbers.add(copy.number)
+    found = []
+    for change in _told(rows.filter(pk__in=off).order_by("pk")):
+        why = ("keep off", "repair") if change.pk in repairs else ("keep off",)
+        damaged = tuple((mark, tuple(sorted(numbers))) for mark, numbers in sorted(off[change.pk].items()))
+        found.append(Turn(why, change.job, change, damaged=damaged))
+    return found
 
 
 def _repairs(ended: list[Request], decides: list[int], site: list[int]) -> list[Turn]:

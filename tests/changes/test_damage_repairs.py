@@ -133,8 +133,8 @@ class TestItsRepair:
         by_hand = "the carrying out, recorded by who looked at it, of its sealed repair"
         review, acceptance = "the building designer&#x27;s review", "the building department&#x27;s acceptance"
         assert steps == [
-            (["records"], [], f"{review}, {acceptance} and {by_hand}"),
-            ([], ["repair"], by_hand),
+            (["records"], ["keep off"], f"{review}, {acceptance} and {by_hand}"),
+            ([], ["keep off", "repair"], by_hand),
             ([], []),
         ]
         page = client_of(builder).get(f"/requests/{change.pk}/").content.decode()

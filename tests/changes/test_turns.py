@@ -56,6 +56,29 @@ class TestWhoseTurn:
         workflow.withdraw(builder, change)
         assert told(builder) == told(designer) == []
 
+    def test_damage_is_told_first_whoever_leads_the_site_or_decides(
+        self, damage, answered, truss, client_of, designer, site_lead, builder
+    ):
+        """Until it ends; whatever else is needed sooner."""
+        sooner = answered(HITS_WEB)
+        type(sooner).objects.filter(pk=sooner.pk).update(needed_by=damage.needed_by - timedelta(days=3))
+        truss.copies.filter(number=2).update(stage="set", built_to=truss.current)
+        truss.copies.filter(number=3).update(stage="built", built_to=truss.current)
+        first = turns(site_lead)[0]
+        assert (first.why, first.change, first.damaged) == (("keep off",), damage, (("K1", (2,)),))
+        page = client_of(site_lead).get("/turns/")
+        assert "Copy 2 of K1 is damaged: keep off, and keep everybody out from under." in words(page)
+        lines = page.content.decode()
+        assert lines.index(f'href="/requests/{damage.pk}/"') < lines.index("copy 3 when it comes")
+        assert (
+            f'<b class="count">{len(turns(site_lead))}</b>'
+            in client_of(site_lead).get("/turns/count/").content.decode()
+        )
+        assert [one.change for one in turns(designer)][:2] == [damage, sooner]
+        assert ("keep off", damage.pk) not in told(designer) + told(builder)
+        workflow.decide(designer, damage, verdict="decline", reason="It isn't damaged")
+        assert ("keep off", damage.pk) not in told(site_lead)
+
     def test_a_hold_waits_until_it_is_answered(self, answered, designer):
         change = answered(HITS_WEB)
         assert told(designer) == [("hold", change.pk), ("decide", change.pk)]
@@ -119,7 +142,7 @@ class TestWhoseTurn:
         type(damage).objects.filter(pk=damage.pk).update(state="failed")
         assert told(designer) == [("damage", damage.pk)]
         assert told(builder) == [("compute", damage.pk)]
-        assert told(site_lead) == []
+        assert told(site_lead) == [("keep off", damage.pk)]
         page = words(client_of(designer).get(reverse("changes:turns")))
         assert f"Request {damage.pk}: it tells of damage and couldn’t be computed; compute it again, or" in page
 

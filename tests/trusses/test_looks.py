@@ -295,7 +295,7 @@ class TestOnThePage:
         client = client_of(site_lead)
         page = client.get(f"/jobs/{here.job_id}/trusses/{here.pk}/")
         html = page.content.decode()
-        assert "All 2 that can be are set" in text(page)
+        assert "Record: all 2 that can be are set" in text(page)
         assert [f'value="{pk}" disabled' in html for pk in ids(here)] == [True, False, False]
         sure = self.send(client, here, to="set", all="delivered")
         assert re.findall(r'name="copy" value="(\d+)"', sure.content.decode()) == [str(pk) for pk in ids(here, 2, 3)]
@@ -345,7 +345,7 @@ class TestFixed:
         place = Placement.objects.create(
             truss=truss, origin_x_in=0, origin_y_in=0, direction="y", spacing_in=24, count=3
         )
-        truss.copies.update(placement=place)
+        truss.copies.update(placement=place, stage="set", built_to=truss.current)
         links.set_link(designer, truss, "A", wall="south wall", plate="", carrier=None)
         return truss
 
@@ -379,6 +379,25 @@ class TestFixed:
         assert fixing.tick(site_lead, standing, key_of(standing, "tie A"), done=False)
         assert not any(one.done for one in fixing.listed(standing))
 
+    def test_nothing_is_in_place_at_a_truss_that_is_not_set(self, standing, site_lead, client_of):
+        """Not by a tick of before either: the list that an inspector reads is the same."""
+        key = key_of(standing, "top_chord Roof")
+        fixing.tick(site_lead, standing, key, done=True, anchored="gable")
+        standing.copies.filter(number__in=[1, 2]).update(stage="delivered")
+        assert not any(one.done for one in fixing.listed(standing))
+        assert fixing.rows_alike(fixing.listed(standing)) == []
+        for wanted in (key, key_of(standing, "tie A")):
+            with refused(Refused, "item-waits", waits=["K1-1", "K1-2"]):
+                fixing.tick(site_lead, standing, wanted, done=True, anchored="gable")
+        where = f"/jobs/{standing.job_id}/trusses/{standing.pk}/fixed/"
+        page = client_of(site_lead).get(where)
+        assert "Not in place until K1-1–2 are set." in text(page)
+        assert "It is in place" not in text(page)
+        answer = client_of(site_lead).post(f"{where}tick/", {"item": key, "anchored": "gable"})
+        assert (answer.status_code, "Nothing was ticked. Not in place until K1-1" in text(answer)) == (422, True)
+        standing.copies.update(stage="set")
+        assert [one.done for one in fixing.listed(standing) if one.item.key == key] == [True]
+
     def test_a_tick_stretches_over_nothing_that_came_since(self, standing, site_lead, designer):
         def done():
             return {kind(one.item.key) for one in fixing.listed(standing) if one.done}
@@ -393,6 +412,7 @@ class TestFixed:
         standing.placements.update(count=4)
         settle_copies(standing, designer)
         assert not done(), "one more at the end"
+        standing.copies.update(stage="set", built_to=standing.current)
         assert tick_all() == every
         standing.placements.update(direction="x")
         assert done() == {"tie A", "tie C"}, "they run the other way"

@@ -145,11 +145,11 @@ def _said_no(marks: Iterable[Truss]) -> list[Truss]:
 
 
 def _turns(found: Sequence[Step], role: Role) -> list[Step]:
-    """Of a site lead what came or is to be set, whatever else is left; of others the step that is next, up to the
-    saw."""
+    """Of a site lead what came or is to be set, whatever else is left; of others the step that is next, while it is
+    theirs."""
     if role == Role.SITE_LEAD:
         return [step for step in found if step.copies and step.roles == {role}]
     step = next_of(found)
-    own = step is not None and role in step.roles and step.name not in (Stage.BUILT, Stage.DELIVERED, Stage.SET)
+    own = step is not None and role in step.roles
     # records are a builder's as well, who attaches none; the designer sees to them
     return [step] if step and own and role == Role.DESIGNER else []

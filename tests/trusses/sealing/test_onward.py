@@ -40,7 +40,7 @@ def test_each_step_leads_to_the_next(asks_all, truss, attach, designer, builder,
     for person, name, role in (
         (designer, "released", Role.DESIGNER),
         (designer, "cut", Role.DESIGNER),
-        (designer, "built", None),
+        (designer, "built", Role.DESIGNER),
         (site_lead, "delivered", Role.SITE_LEAD),
         (site_lead, "set", Role.SITE_LEAD),
     ):
@@ -69,6 +69,16 @@ def test_a_sheet_that_says_no_comes_before_the_saw(truss, attach, designer):
     assert waits(truss, Role.DESIGNER) == [("sheet", ())]
     truss.copies.update(stage="released", released_to=truss.current)
     assert waits(truss, Role.DESIGNER) == [("sheet", ())]
+
+
+def test_what_is_cut_waits_for_the_designers_word_that_it_is_built(truss, attach, designer):
+    attach()
+    truss.copies.update(stage="cut", released_to=truss.current, built_to=truss.current)
+    every = tuple(truss.copies.values_list("number", flat=True))
+    assert following(truss) == "built"
+    assert waits(truss, Role.DESIGNER) == [("built", every)]
+    truss.copies.update(stage="built")
+    assert waits(truss, Role.DESIGNER) == []
 
 
 def test_it_goes_on_after_setting_until_all_is_ticked_and_closed(truss, attach, client_of, designer, site_lead):
