@@ -68,7 +68,7 @@ class TestHolds:
         told = text(client.get(at))
         assert f'held for <a href="/requests/{first.pk}/#decision">request {first.pk}</a>, filed' in told
         assert f'<a href="/requests/{second.pk}/#holds">request {second.pk}</a> asks for a hold, not answered' in told
-        assert "All 3 are cut" not in told
+        assert "Record: all 3 are cut" not in told
         refused_at_once = client.post(f"{at}copies/", {"to": "cut", "all": "released", "seen": truss.current_id})
         assert refused_at_once.status_code == 422
         assert f"Copies 1–3 are held for request {first.pk} until it is decided. Request {second.pk} asks" in text(
@@ -87,7 +87,7 @@ class TestHolds:
                 {"verdict": "decline", "reason": "No word of it.", "state": "sent back"},
             )
             assert gone.status_code == 302
-        assert "All 3 are cut" in text(client.get(at))
+        assert "Record: all 3 are cut" in text(client.get(at))
 
     def test_the_page_of_the_withdrawn_one_says_it(self, ask_for, builder, client_of):
         first, second = ask_for(FITS), ask_for(HITS_WEB)

@@ -162,8 +162,8 @@ class TestReleasedToARevision:
     def test_the_page_offers_the_release_and_not_the_saw(self, revised, designer, client_of):
         page = client_of(designer).get(f"/jobs/{revised.job_id}/trusses/{revised.pk}/").content.decode()
         assert "Copies 1–2 are not released to K1 revision 1." in page
-        assert "Chosen ones are released to revision 1" in page
-        assert "Chosen ones are cut" not in page
+        assert "Release the chosen ones to revision 1</button>" in page
+        assert "Record: the chosen ones are cut" not in page
         body = {"to": "released", "all": "released", "seen": revised.current.pk}
         where = f"/jobs/{revised.job_id}/trusses/{revised.pk}/copies/"
         sure = client_of(designer).post(where, body).content.decode()
@@ -171,7 +171,7 @@ class TestReleasedToARevision:
         chosen = {"to": "released", "copy": ids(revised)[:2], "seen": revised.current.pk, "sure": "yes"}
         client_of(designer).post(where, chosen)
         page = client_of(designer).get(f"/jobs/{revised.job_id}/trusses/{revised.pk}/").content.decode()
-        assert "Chosen ones are cut" in page
+        assert "Record: the chosen ones are cut" in page
 
     def test_a_program_names_the_revision(self, revised, designer, api_of):
         where, body = f"/api/v1/trusses/{revised.pk}/copies/", {"copies": [1, 2], "to": "cut"}

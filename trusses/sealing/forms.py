@@ -158,7 +158,6 @@ class OfSeveralForm(RecordForm):
     of = forms.MultipleChoiceField(
         widget=forms.CheckboxSelectMultiple,
         label="It is of",
-        error_messages={"required": "Tick each drawing that it is of."},
     )
     field_order = ("of", "name", "on", "told_by")
 
@@ -166,6 +165,9 @@ class OfSeveralForm(RecordForm):
         """`drawings`: those that it may be of, by id, each with what it is called."""
         super().__init__(*args, kind=kind, prefix=kind, empty_permitted=True, use_required_attribute=False, **kwargs)
         self.kind = SealRecord.Kind(kind)
+        label = self.kind.label
+        says = f"Under “{label[0].upper()}{label[1:]}”: tick each drawing that it is of."
+        self.fields["of"].error_messages["required"] = says
         self.offer(drawings)
 
     def offer(self, drawings: Sequence[tuple[int, str]]) -> None:

@@ -78,7 +78,7 @@ def test_what_is_refused_of_one_keeps_none_out_and_loses_nothing(client_of, buil
     assert "K1 revision 0: " in told(answer)
     assert "is before it was sealed" in told(answer)
     assert on_record("reviewed") == ["R3 Who reviewed it", "R4 Who reviewed it"]
-    assert "It is of: Tick each drawing that it is of." in told(answer)
+    assert "It is of: Under “Accepted by the building department”: tick each drawing that it is of." in told(answer)
     page = answer.content.decode()
     assert (page.count('name="reviewed-of"'), page.count('name="accepted-of"')) == (1, 3)
     assert 'value="Kept as typed"' in page
@@ -118,7 +118,7 @@ def holds(page: str) -> dict[str, list[str]]:
         ((0,), {"name": ""}, "Give the name of who did it."),
         ((0,), {"name": "J. \u202eeoD"}, "holds a character that can't be printed"),
         ((0, 1), {"on": "2990-01-01"}, "Jan 1, 2990 can't be the day"),
-        ((), {}, "Tick each drawing that it is of."),
+        ((), {}, "tick each drawing that it is of."),
     ],
 )
 def test_what_is_wrong_of_all_records_nothing_and_is_said_once(client_of, builder, at, sent, which, other, says):

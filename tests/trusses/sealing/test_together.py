@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import re
 from datetime import timedelta
 from typing import Any
 
@@ -125,6 +126,17 @@ def test_what_is_wrong_of_the_seal_attaches_nothing_and_is_said_once(client_of, 
     assert (answer.status_code, on_record()) == (422, {})
     troubles = told(answer).partition("Nothing was attached.")[2].partition("Sealed drawing of K1 revision 0")[0]
     assert says in troubles
+
+
+def test_what_would_lose_the_files_is_held_by_the_browser_and_else_said_at_each(client_of, designer, at, sent):
+    page = client_of(designer).get(at).content.decode()
+    form = re.search(r'<form[^>]*enctype="multipart/form-data"[^>]*>', page)[0]
+    assert "novalidate" not in form, "so that what is needed is asked for before the files are sent"
+    assert re.search(r'<input type="date"[^>]*name="sealed_on"[^>]* required', page)
+    assert "Choose the file anew" not in page
+    answer = client_of(designer).post(at, sent(sealed_on=""))
+    assert (answer.status_code, on_record()) == (422, {})
+    assert told(answer).count("Choose the file anew: a browser doesn’t send it twice.") == 3
 
 
 def test_a_day_before_one_revision_keeps_out_that_one_alone(client_of, designer, truss, at, sent, three, job):
