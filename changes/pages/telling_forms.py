@@ -15,9 +15,10 @@ from changes.pages.kind_form import Ask, KindForm, copies_field
 from changes.pages.photo_field import PhotosField
 from changes.words.kinds import harm
 from trusses.analysis.damage.damaged import HOW, DamageError
-from trusses.analysis.damage.places import on_member
+from trusses.analysis.damage.places import SLACK_IN, OnPiece, on_member, on_piece
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.piece_names import sawn_pieces
+from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import as_counted, sentence
 from trusses.analysis.words.phrases import copies as told_copies
 from trusses.copies.models import Look
@@ -82,6 +83,24 @@ class DamageForm(KindForm):
         self.fields["copies"].error_messages["required"] = "Say which copy is damaged: its number stands on its label."
         names = sorted((one.name for one in sawn_pieces(design.document)), key=as_counted)
         cast(forms.ChoiceField, self.fields["piece"]).choices = [CHOOSE, *((name, name) for name in names)]
+        if "member" in self.data and "piece" not in self.data and (place := self._on_piece()):
+            self.data = self.data.copy()
+            self.data["piece"], self.data["at"] = place.name, feet_inches(place.along_in)
+
+    def _on_piece(self) -> OnPiece | None:
+        """What a phone may hold from before damage was told of by its piece: a member by its id, and how far along it
+        from its left or lower end. None where it can't be read, so that the piece is chosen anew."""
+        design, at = cast(Design, self.design), self.fields["at"]
+        member = next((one for one in design.members if one.id == self.data["member"]), None)
+        try:
+            along_in = at.clean(self.data.get("at"))
+        except forms.ValidationError:
+            return None
+        if member is None or along_in > design.length(member) + SLACK_IN:
+            return None
+        first, second = design.ends(member)
+        from_first = along_in if (first.x, first.y) <= (second.x, second.y) else design.length(member) - along_in
+        return on_piece(design.document, member.id, from_first)
 
     @cached_property
     def found(self) -> Look | None:

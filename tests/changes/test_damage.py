@@ -217,6 +217,34 @@ class TestDamage:
         typed = lead.post(at, {"copies": "2", "drawn": weaker.pk}, headers={"HX-Request": "true"})
         assert "the drawing is of another" not in typed.content.decode()
 
+    @pytest.mark.parametrize(
+        ("member", "at", "place"),
+        [
+            ("B2", "3'-0\"", ("B2", 36.0)),  # the right half of piece B1
+            ("B1", "3'-0\"", ("B1", 36.0)),
+            ("W1", "1'-8\"", ("W1", 40.0)),  # from its lower end; its first joint is the upper one
+        ],
+    )
+    def test_a_form_that_a_phone_held_since_before_pieces_were_asked_for_is_taken(
+        self, row, site_lead, client_of, needed_by, member, at, place
+    ):
+        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
+        to = reverse("changes:ask-kind", args=[row.job_id, row.pk, "damage"])
+        held = {"copies": "3", "member": member, "how": "cut", "at": at, "reason": "It fell", "key": "0" * 32}
+        lead = client_of(site_lead)
+        lead.post(to, {**held, "needed_by": needed_by.isoformat(), "drawn": row.current_id, "send": "1"})
+        wish = Ask.objects.get().wish
+        assert (wish["member"], wish["at_in"]) == (place[0], pytest.approx(place[1], abs=1 / 32))
+
+    @pytest.mark.parametrize(("member", "at"), [("B2", "10'-1\""), ("W9", "1'-0\""), ("B2", "")])
+    def test_what_such_a_form_can_not_mean_is_chosen_anew(self, row, site_lead, client_of, needed_by, member, at):
+        to = reverse("changes:ask-kind", args=[row.job_id, row.pk, "damage"])
+        held = {"copies": "3", "member": member, "how": "cut", "at": at, "reason": "It fell", "key": "0" * 32}
+        answer = client_of(site_lead).post(to, {**held, "needed_by": needed_by.isoformat(), "send": "1"})
+        assert answer.status_code == 422
+        assert "Say which piece is damaged" in answer.content.decode()
+        assert not Ask.objects.exists()
+
     def test_what_was_found_of_a_copy_comes_along(self, row, site_lead, client_of, needed_by, settings, tmp_path):
         settings.DATA_DIR = tmp_path
         Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
