@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Sequence
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
+from shapely.geometry.base import BaseGeometry
 
 from changes import workflow
 from changes.asks.likely import likely
@@ -31,6 +33,8 @@ from changes.pages.forms import (
 )
 from changes.words import at_once
 from trusses import words
+from trusses.analysis.clearance.apart import centres_beside, overlap
+from trusses.analysis.clearance.free_space import free_centres
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, moved, nearest
 from trusses.analysis.format.document import DocumentError, read_opening
 from trusses.analysis.format.model import Opening
@@ -149,10 +153,15 @@ def _answer(mark: Truss, design: Design, form: OpeningForm, others: list[Pending
     if form.errors:
         return known
     try:
-        room, _ = room_of(mark.current.sha256)
+        room, held = room_of(mark.current.sha256)
         opening = read_opening(form.opening())
         found = fit(room, opening)
-        offers = [] if found.fits else _offers(form, room, opening)
+        offers, all_taken = [], False
+        if not found.fits:
+            taken, free = [*held, *(read_opening(one.opening) for one in others)], free_centres(room, opening)
+            beside_them = centres_beside(free, opening, taken)
+            offers = _offers(form, room, opening, beside_them, taken)
+            all_taken = beside_them.is_empty and not free.is_empty
     except (DocumentError, OpeningError) as trouble:
         form.add_error(None, sentence(trouble.says))
         return known
@@ -166,23 +175,27 @@ def _answer(mark: Truss, design: Design, form: OpeningForm, others: list[Pending
         "likely": likely(mark, room, opening, found),
         "touched": found.touches,
         "offers": offers,
+        "all_taken": all_taken,
     }
 
 
-def _offers(form: OpeningForm, room: Space, opening: Opening) -> list[dict[str, Any]]:
+def _offers(
+    form: OpeningForm, room: Space, opening: Opening, free: BaseGeometry, taken: Sequence[Opening]
+) -> list[dict[str, Any]]:
     """The nearest place where it fits and, where that is higher or lower, the nearest one at its own height: what the
-    fields would say there, and which way that is."""
+    fields would say there, and which way that is. `free` are the places for its centre where it meets neither wood nor
+    any of `taken`."""
     datum, face, size = form.datum, form.hooked, Size.of(form.opening())
     found: list[dict[str, Any]] = []
     for level in (False, True):
-        place = nearest(room, opening, level=level)
+        place = nearest(room, opening, level=level, free=free)
         marks = datum.taped(face, place.centre_in, size) if place else ()
         for along, up in marks:
             centre = datum.centre(face, (along, up), size)
             right, higher = centre[0] - opening.centre[0], centre[1] - opening.centre[1]
             if level and abs(higher) > HAIR_IN:
                 continue
-            if fit(room, moved(opening, centre)).fits:
+            if fit(room, there := moved(opening, centre)).fits and not overlap(there, taken):
                 found.append({"along": along, "up": up, "way": _way(right, higher), "level": level})
                 break
         if found and abs(higher) <= HAIR_IN:

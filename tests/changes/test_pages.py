@@ -14,7 +14,7 @@ from django.urls import reverse
 
 from changes.models import Request
 from changes.pages.forms import OpeningForm
-from tests.changes.asking import compute
+from tests.changes.asking import FITS, compute
 from tests.changes.reading import shows, text
 from trusses import demo_set
 from trusses.analysis.format.document import read
@@ -104,6 +104,12 @@ class TestAPageToAskOn:
         assert shows(answer, "reason", "Another reason.")
 
 
+def offered(answer: Any) -> list[tuple[str, str]]:
+    """Along and up of each place that is offered."""
+    found = re.findall(r'data-along="([^"]*)" data-up="([^"]*)"', answer.content.decode())
+    return [(html.unescape(along), html.unescape(up)) for along, up in found]
+
+
 class TestALiveAnswer:
     """What htmx puts in while one types or after a drag."""
 
@@ -160,6 +166,36 @@ class TestALiveAnswer:
         said = text(self.ask(client_of(builder), page, typed, diameter='50"'))
         assert "fits nowhere in this truss as it stands" in said
         assert "Move it" not in said
+
+    def test_what_fits_is_no_leave_to_cut(self, client_of, builder, page, typed):
+        body = self.ask(client_of(builder), page, typed).content.decode()
+        note = re.search(r'<div class="note ([^"]*)" id="answer">\s*(.*?)</div>', body, re.DOTALL)
+        assert note is not None
+        assert (note[1], "Fits as it is" in note[2], "Nothing may be cut on this." in note[2]) == ("", True, True)
+
+    def test_offers_no_place_where_another_opening_is_asked_for(self, client_of, builder, page, typed, ask_for, truss):
+        """Beside the web of K1, where it would fit next, another request wants to be."""
+        client, wanted = client_of(builder), {**typed, **K1_IN_THE_WEB}
+        [first] = offered(self.ask(client, page, wanted))
+        ask_for({**FITS, "centre_in": [128, 20]}, {**FITS, "id": "O2", "centre_in": [112, 20]})
+        answer = self.ask(client, page, wanted)
+        offers = offered(answer)
+        assert offers
+        assert first not in offers
+        for along, up in offers:
+            there = self.ask(client, page, {**typed, "along": along, "up": up})
+            assert "Fits as it is" in text(there)
+            assert "It overlaps" not in text(there)
+
+    def test_says_so_where_other_openings_have_all_the_room(self, client_of, builder, page, typed, ask_for):
+        large = {**typed, **K1_IN_THE_WEB, "diameter": '20"'}
+        client = client_of(builder)
+        assert offered(self.ask(client, page, large))
+        ask_for({"id": "O1", "shape": "rectangle", "centre_in": [120, 25], "width_in": 160, "height_in": 40})
+        answer = self.ask(client, page, large)
+        assert offered(answer) == []
+        assert "This size fits only where another opening is, or is asked for." in text(answer)
+        assert "fits nowhere" not in text(answer)
 
     @pytest.mark.parametrize(
         ("changed", "says"),

@@ -55,13 +55,13 @@
 
   const spare = (inches) => (inches < 1 / 32 ? "With nothing to spare." : `${feet(inches)} to spare beyond its clear space.`);
   const say = (found) => {
-    const note = document.getElementById("answer"), tone = found.fits && !found.beside ? "good" : found.trouble || found.never ? "stop" : "look";
+    const note = document.getElementById("answer"), tone = found.trouble || found.never ? "stop" : !found.fits || found.beside ? "look" : "";
     const beside = document.getElementById("answer-beside");
     if (beside) beside.textContent = found.beside ?? "";
     const likely = document.getElementById("answer-likely");
     if (likely) likely.textContent = found.likely ?? "";
-    note.classList.remove("good", "look", "stop");
-    note.classList.add(tone);
+    note.classList.remove("look", "stop");
+    if (tone) note.classList.add(tone); // what fits is no leave to cut: nothing is green
     note.querySelector("strong").textContent = found.trouble ? "Can't tell yet" : found.answer;
     const says = document.getElementById("answer-says");
     if (says) says.textContent = found.trouble ?? (found.fits ? spare(found.spare_in) : found.says);

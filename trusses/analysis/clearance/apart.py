@@ -7,10 +7,14 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space
 from trusses.analysis.clearance.openings import fit
 from trusses.analysis.format.model import Opening
+
+_ROUND_IN = 1 / 64
+"""What a round place drawn in chords lacks at most, and more: less than a tape shows."""
 
 
 def gap(one: Opening, other: Opening) -> float:
@@ -58,6 +62,16 @@ def overlap(opening: Opening, others: Iterable[Opening]) -> Overlap | None:
         return None
     free, name = min(met)
     return Overlap(name, -free)
+
+
+def centres_beside(free: BaseGeometry, opening: Opening, others: Iterable[Opening]) -> BaseGeometry:
+    """Of the places `free` for the centre of `opening` those where it overlaps none of `others`."""
+    (width, height), grown = _core(opening), _grown(opening)
+    for other in others:
+        (x, y), (w, h) = other.centre, _core(other)
+        met = shapely.box(x - (w + width) / 2, y - (h + height) / 2, x + (w + width) / 2, y + (h + height) / 2)
+        free = free.difference(met.buffer(grown + _grown(other) + _ROUND_IN, quad_segs=64))
+    return free
 
 
 def beyond(room: Space, opening: Opening) -> float | None:
