@@ -1,0 +1,43 @@
+"""One copy's own button beside a form of several: a tap throws away nothing that was typed of other copies."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.people import PHONE, Person
+from tests.trusses.test_looks import photo
+
+TICK = "input[name=copy][type=checkbox]"
+
+
+@pytest.mark.parametrize("what", ["a tick", "a note", "a point", "a photo"])
+def test_a_copys_own_button_is_away_while_anything_is_typed_of_others(enters: Callable[..., Person], what: str) -> None:
+    lead = enters("site-lead", PHONE)
+    page = lead.page
+    lead.opens_mark("R9")
+    form = page.locator("form.copies-form", has=page.locator("[name=to][value=delivered]")).first
+    own = page.locator('#copies button[form^="tap-"]')
+    assert own.count() > 1
+    expect(own.first).to_be_visible()
+    fold = form.locator("details.look-fields")
+    fold.locator("summary").tap()
+    note = form.locator("textarea[name=found]")
+    if what == "a tick":
+        form.locator(TICK).first.check()
+    elif what == "a note":
+        note.fill("Split by the heel")
+    elif what == "a point":
+        form.locator("input[type=radio][value=wrong]").first.check()
+    else:
+        file = {"name": "heel.jpg", "mimeType": "image/jpeg", "buffer": photo().read()}
+        form.locator("input[type=file]").set_input_files(file)
+    for one in own.all():
+        expect(one).to_be_hidden()
+    expect(page.locator("#copies")).to_contain_text(re.compile("at once, while nothing is ticked or typed here"))
+    if what == "a note":
+        note.fill("")
+        expect(own.first).to_be_visible()
