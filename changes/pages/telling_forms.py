@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from functools import cached_property
 from typing import Any, cast
 
@@ -84,8 +85,9 @@ class DamageForm(KindForm):
         names = sorted((one.name for one in sawn_pieces(design.document)), key=as_counted)
         cast(forms.ChoiceField, self.fields["piece"]).choices = [CHOOSE, *((name, name) for name in names)]
         if "member" in self.data and "piece" not in self.data and (place := self._on_piece()):
-            self.data = self.data.copy()
-            self.data["piece"], self.data["at"] = place.name, feet_inches(place.along_in)
+            told = cast(dict[str, Any], copy(self.data))
+            told["piece"], told["at"] = place.name, feet_inches(place.along_in)
+            self.data = told
 
     def _on_piece(self) -> OnPiece | None:
         """What a phone may hold from before damage was told of by its piece: a member by its id, and how far along it
