@@ -32,6 +32,7 @@ def taps(builder: Person, x: float, y: float) -> None:
     """A tap on the drawing at a place in inches, once the page has come to rest."""
     builder.page.wait_for_load_state("networkidle")
     svg = builder.page.locator("#stage .for-phone svg[data-scale]").first
+    svg.scroll_into_view_if_needed()
     at = svg.evaluate(
         """(svg, [x, y]) => {
           const { scale, x0, y0 } = svg.dataset;
@@ -79,6 +80,18 @@ def test_a_weight_is_tapped_and_answered_with_its_curve(builder):
     expect(page.locator(".most-curve:visible")).to_be_visible()
     expect(page.get_by_text("Each truss takes its 30 lb there as it is")).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth") == PHONE.width
+
+
+@pytest.mark.parametrize("kind", CHOICE)
+def test_a_form_has_the_screen_below_its_drawing(builder, kind):
+    """What is only tapped doesn't stand before what is typed: at most a third of the screen is the drawing's."""
+    chooses(builder, kind)
+    page = builder.page
+    page.locator("#need .foot-actions button").scroll_into_view_if_needed()
+    page.wait_for_load_state("networkidle")
+    lowest = page.locator("figure.stays").evaluate_all("all => all.map((one) => one.getBoundingClientRect().bottom)")
+    assert page.evaluate("scrollY") > 100, "the form is longer than the screen"
+    assert max(lowest, default=0) <= PHONE.height / 3
 
 
 def test_a_wall_that_moves_is_told_of_in_between(builder):
