@@ -56,7 +56,7 @@ def _asks_less(mark: str, option: int, first: Coded, more: int) -> str:
     others = f" (and {more} more)" if more else ""
     return (
         f"{mark}: option {option} is designed for less than today's truss: {tell(DEPARTURES, [first])}{others}"
-        " Approving it needs a reason."
+        " Issuing it needs a reason."
     )
 
 

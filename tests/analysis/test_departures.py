@@ -73,6 +73,20 @@ def test_a_load_that_grows_is_told_and_does_not_fall(king_post, other, psf, told
     assert told(king_post, other) == [("area-load", falls, says)]
 
 
+@pytest.mark.parametrize(("share", "falls"), [(29.875 / 35.75, False), (0.5, True)])
+def test_less_on_each_foot_falls_only_where_a_truss_carries_less_of_it(king_post, other, share, falls):
+    """Three quarters of an inch short of 3 ft apart, today 2 ft: 1.49 times the area, so 0.836 of the psf is 1.24
+    times the load, and a half of it 0.74 times."""
+    other["spacing_in"] = 35.75
+    for load in other["loads"]["area"]:
+        load["psf"] *= share
+    (apart, _, _), *loads = told(king_post, other)
+    assert apart == "spacing"
+    assert {one[:2] for one in loads} == {("area-load", falls)}
+    says = f"Snow (balanced) on the top chord, of plan area: {20 * share:.4g} psf, today 20 psf."
+    assert says in [one[2] for one in loads]
+
+
 def test_wind_that_lifts_less_falls(king_post, other):
     other["loads"]["area"][5]["psf"] = -12
     says = "Wind (up) on the top chord, square to it: −12 psf, today −20 psf."

@@ -427,7 +427,7 @@ SENTENCES = {
             "first": {"code": "plies", "values": {"before_plies": 2, "after_plies": 1}},
             "more": 2,
         },
-        "K1: option 9 is designed for less than today's truss: 1 ply, today 2 plies. (and 2 more) Approving"
+        "K1: option 9 is designed for less than today's truss: 1 ply, today 2 plies. (and 2 more) Issuing"
         " it needs a reason.",
     ),
     "option-not-passing": (

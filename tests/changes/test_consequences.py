@@ -71,7 +71,7 @@ def test_plates_stay_not_checked_with_a_table(change, client_of, designer, job):
 
 
 @pytest.mark.parametrize("who", ["builder", "designer"])
-def test_whoever_sizes_what_is_below_sees_a_change_marked(who, change, client_of, cast):
+def test_whoever_sizes_what_is_below_sees_a_change_marked(who, change, client_of, cast, monkeypatch):
     told = page(client_of, cast[who], change)
     assert "By load case, without any factor: for whoever sizes the header, post or footing" in told
     # a moved foot opens room for storage, which today's truss doesn't carry
@@ -86,6 +86,15 @@ def test_whoever_sizes_what_is_below_sees_a_change_marked(who, change, client_of
     told = page(client_of, cast[who], change)
     assert f"bearing A Dead {before:,.0f} lb {before + 250:,.0f} lb +250 lb" in told
     assert re.search(r'bearing A Width needed of the 5 1/2" given [\d/ ]+" 8 1/4" too narrow', told)
+    next(check for check in analysis["checks"] if check["of"] == "bearing")["ratio"] = 0.75
+    change.options.filter(pk=option.pk).update(analysis=analysis)
+    assert re.search(
+        r'bearing A Width needed of the 5 1/2" given [\d/ ]+" 4 1/8" changed', page(client_of, cast[who], change)
+    )
+    monkeypatch.setattr(sections.Section, "new_feet", {"A"})
+    assert re.search(
+        r'bearing A, new Width needed of the 5 1/2" given [\d/ ]+" 4 1/8" new', page(client_of, cast[who], change)
+    )
 
 
 def test_walls_that_carry_the_same_are_said_to(answered, client_of, builder):

@@ -54,7 +54,7 @@ def test_the_page_tells_each_beside_the_decision(easier, designer, builder, clie
     told = page[page.index('id="decision"') :]
     assert "K1: not designed for the same as today, and for less" in told
     assert "Wind (up) on the top chord, square to it: none, today −20 psf." in told
-    assert "Approving it needs a reason" in told
+    assert "Issuing it needs a reason" in told
     assert "none, today −20 psf." in html.unescape(client_of(builder).get(address).content.decode())
 
 

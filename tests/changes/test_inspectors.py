@@ -360,7 +360,8 @@ class TestThePlan:
         monkeypatch.setattr(kept_drawings, "level", lambda drawn: kept.append(repr(drawn)) or draw(drawn))
         top = reverse("changes:inspect", args=[handed[1]])
         at = f"{top}plan/"
-        assert f'href="{at}"' in opened(client, handed[1]).content.decode()
+        listed = opened(client, handed[1]).content.decode()
+        assert f'<span class="no-print">Where the trusses stand: <a href="{at}">the plan</a>.</span>' in listed
         page = client.get(at)
         links_there = re.findall(r'<a [^>]*href="([^"]+)"', page.content.decode())
         assert links_there.count(f"../marks/{placed.truss_id}/") >= 3

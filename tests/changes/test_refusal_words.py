@@ -39,7 +39,7 @@ def test_what_is_left_out_where_there_is_nothing_to_tell():
     tried = says("not-worked-out-together", carrier="G1", why={"code": "broke", "place": "", "values": {}})
     assert "not worked out yet. A first try failed: the computation broke; what happened is in the w" in tried
     less = SENTENCES["option-asks-less"][0] | {"more": 0}
-    assert says("option-asks-less", **less).endswith("1 ply, today 2 plies. Approving it needs a reason.")
+    assert says("option-asks-less", **less).endswith("1 ply, today 2 plies. Issuing it needs a reason.")
 
 
 def test_every_code_has_a_sentence_of_its_own_and_stands_in_the_source():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -275,6 +276,8 @@ class TestOfAnEarlierRevision:
         assert refused_page.status_code == 422
         assert "they stay, they wait, or they are made anew" in text(refused_page)
         assert "&lt;script&gt;" in refused_page.content.decode()
+        form = r'<details class="no-print"[^>]*><summary>Say what is to be done</summary>'
+        assert re.search(form, client_of(designer).get(where).content.decode())
         client_of(designer).post(f"{where}copies/earlier/", body)
         assert "current for copy 3; copies 1–2 stay by revision 0." in text(client.get(f"{where}revisions/1/"))
         assert "Only copies 1–2 stay by it, built already" in text(client.get(f"{where}revisions/0/"))

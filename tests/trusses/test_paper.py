@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from types import SimpleNamespace
 
 import pytest
 
@@ -10,6 +11,7 @@ from tests.trusses.test_required import changed
 from trusses.analysis.format.document import read
 from trusses.revisions import add_mark, read_and_analyse
 from trusses.sheets import required, sheet, sheet_facts
+from trusses.templatetags.printing import revisions_of
 
 
 def margins(client, truss, number=0):
@@ -68,6 +70,12 @@ def test_any_other_page_says_what_its_address_says_and_nothing_ends_the_string(c
     told = contents(css)
     assert (told["top-left"], told["top-right"], told["bottom-left"]) == tuple(words.values())
     assert css.count('"') == 2 * 5 + 2
+
+
+def test_a_request_names_each_revision_once(truss):
+    section = SimpleNamespace(truss=truss, revision=truss.current)
+    assert revisions_of([section, section]) == " · K1 revision 0"
+    assert revisions_of([]) == ""
 
 
 def test_a_mark_prints_its_name_and_revision(client_of, site_lead, truss):

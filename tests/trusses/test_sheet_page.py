@@ -102,6 +102,7 @@ class TestASheet:
         assert "common practice, from memory" not in said
         assert 'Opening O1 is new: 8" round, with 1" clear all round.' in said
         assert "clear of wood Opening O1" in said
+        assert '<span class="tag ">clear of wood</span>' in page.content.decode(), "not in the color of what may be"
         assert "<script>alert" not in page.content.decode()
 
     def test_all_that_changed_is_said_on_a_screen_and_on_paper(

@@ -147,7 +147,11 @@ def _spread(before: Truss, after: Truss, spread: Any) -> Iterator[Departure]:
                 "from_in": None if start <= low else start,
                 "to_in": None if end >= high else end,
             }
-            yield Departure(f"{kind}-load", values, _falls(old, new))
+            falls = _falls(old, new)
+            if kind == "area":
+                # less on each square foot is no less on a truss that carries so many more of them
+                falls = falls and _falls(old * before.spacing_in, new * after.spacing_in)
+            yield Departure(f"{kind}-load", values, falls)
 
 
 def _arranged_otherwise(

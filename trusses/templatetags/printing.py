@@ -26,5 +26,6 @@ def printed_as(context: dict[str, Any], job: str, foot: str, *named: object) -> 
 def revisions_of(sections: object) -> str:
     """What comes behind the number of a request, its marks and their revisions: " · R11 revision 1, G1 revision 0";
     empty where it concerns no mark."""
-    named = [f"{one.truss.mark} revision {one.revision.number}" for one in sections]  # type: ignore[attr-defined]
+    # copies of one mark that are answered apart are still of one revision
+    named = dict.fromkeys(f"{one.truss.mark} revision {one.revision.number}" for one in sections)  # type: ignore[attr-defined]
     return f" · {', '.join(named)}" if named else ""

@@ -49,6 +49,8 @@ def _area(
     to_in: float | None,
 ) -> str:
     what = f"{_load(case, pattern, alone)} on the {plain(chord)}, {_ALONG[along]}{_where(from_in, to_in)}"
+    if round(before_psf, 2) != round(after_psf, 2):
+        before_psf, after_psf = round(before_psf, 2), round(after_psf, 2)
     return f"{what}: {_much(after_psf, 'psf')}, today {_much(before_psf, 'psf')}."
 
 
