@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
@@ -10,7 +10,7 @@ from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import TAKEN
 from changes.asks.meets import Meets, meets, not_compared
 from changes.asks.run import closed, copies_on, crossing, into_itself, lettered, read_path, untaken, with_storey
-from changes.asks.run_verdicts import answers, counts
+from changes.asks.run_verdicts import Answers, answers, counts, worst
 from changes.models import Run as FiledRun
 from changes.refusals import Refused
 from trusses.analysis.runs.bends import Bent, NotSearched, bent
@@ -37,7 +37,8 @@ def run_answer(job: Job, run: Any, *, offers: bool = False, together: bool = Fal
     crossed = crossing(job, path)
     in_cut = as_cut(job, path.level, lettered(crossed))
     cut = {one.letter: one for one in in_cut}
-    told_so = counts(crossed, answers(crossed, in_cut, together=together))
+    answered = answers(crossed, in_cut, together=together)
+    told_so = counts(crossed, answered)
     own = into_itself(crossed, copies_on(job, path.level), in_cut, together=together)
     told = {
         "crossings": [_crossing(name, one, path) | _cut(cut.get(name)) for name, one in lettered(crossed)],
@@ -53,7 +54,7 @@ def run_answer(job: Job, run: Any, *, offers: bool = False, together: bool = Fal
         "pieces": [one._asdict() for one in rigid(crossed)],
         "changes": told_so.short,
         "never": told_so.never,
-        "verdict": crossed.worst,
+        "verdict": worst(crossed, answered),
     }
     if offers:
         found, lacks = better(job, crossed, together=together)
@@ -72,9 +73,10 @@ class Offer(NamedTuple):
     after: Cleared | None = None
 
 
-def may_be_better(crossed: Crossed) -> bool:
-    """Whether better lines are looked for: where all trusses are met as they are there is nothing to look for."""
-    return bool(crossed.cramped) or changes(crossed) != (0, 0)
+def may_be_better(crossed: Crossed, told: Mapping[str, Answers]) -> bool:
+    """Whether better lines are looked for: where all trusses are met as they are there is nothing to look for. `told`:
+    what each answers (`answers`)."""
+    return bool(crossed.cramped) or counts(crossed, told).short > 0
 
 
 def better(job: Job, crossed: Crossed, *, together: bool, instead: FiledRun | None = None) -> tuple[list[Offer], str]:
@@ -83,10 +85,11 @@ def better(job: Job, crossed: Crossed, *, together: bool, instead: FiledRun | No
     be asked for, by the rule that a request is read by: with one opening for all copies of a mark where `together`.
     None lies in what goes through a cut copy already. `instead`: the run that was asked for, of which they are other
     lines."""
-    if not may_be_better(crossed):
-        return [], ""
     cut = _cut_of(job, crossed, instead)
-    asked = counts(crossed, answers(crossed, cut, together=together)).order
+    told = answers(crossed, cut, together=together)
+    if not may_be_better(crossed, told):
+        return [], ""
+    asked = counts(crossed, told).order
     if over := closed(job, crossed, cut):
         return [], tell(LINES, [coded("run-better-lines-closed", marks=sorted(over, key=as_counted))])
     copies = copies_on(job, crossed.run.level)
@@ -114,8 +117,8 @@ def better(job: Job, crossed: Crossed, *, together: bool, instead: FiledRun | No
         count = counts(to.crossed, answers(to.crossed, there, together=together))
         if not crossed.cramped and count.order >= asked:
             continue
-        if code := _refused(job, to.crossed, there, instead, together=together):
-            why = why or coded(code)
+        if refused := _refused(job, to.crossed, there, instead, together=together):
+            why = why or refused
             continue
         found.append(Offer(replace(to, never=count.never, changes=count.short), after))
     if not found and not lacks:
@@ -137,15 +140,19 @@ def _cut_of(job: Job, crossed: Crossed, instead: FiledRun | None) -> list[AsCut]
     return as_cut(job, crossed.run.level, lettered(crossed), instead=instead)
 
 
-def _refused(job: Job, crossed: Crossed, cut: Sequence[AsCut], instead: FiledRun | None, *, together: bool) -> str:
-    """Why a better line isn't offered, as a code of `LINES`; empty where it is."""
+def _refused(
+    job: Job, crossed: Crossed, cut: Sequence[AsCut], instead: FiledRun | None, *, together: bool
+) -> Coded | None:
+    """Why a better line isn't offered, of `LINES`; None where it is."""
+    if over := closed(job, crossed, cut):
+        return coded("run-better-lines-past", marks=sorted(over, key=as_counted))
     if any(one.how == TAKEN for one in cut):
-        return "run-better-lines-taken"
+        return coded("run-better-lines-taken")
     if code := untaken(job, crossed, cut, together=together):
-        return _UNTAKEN.get(code, "run-better-lines-stuck")
+        return coded(_UNTAKEN.get(code, "run-better-lines-stuck"))
     if any(not one.there.joins for one in runs_met(job, crossed.run, instead)):
-        return "run-better-lines-meet"
-    return ""
+        return coded("run-better-lines-meet")
+    return None
 
 
 Takes = Callable[[Run], bool]

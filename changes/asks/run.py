@@ -216,7 +216,7 @@ def shared(those: Sequence[Lettered]) -> Verdict:
     held = fit(those[0][1].stood.design.space, read_opening({"id": "run", **envelope(those)}))
     if held.fits:
         return "fits"
-    if held.cuts_chord or held.outside:
+    if held.never:
         return "never"
     return "redesign" if worst == "fits" else worst
 

@@ -55,6 +55,12 @@ def counts(crossed: Crossed, told: Mapping[str, Answers]) -> Counts:
     return Counts(every.count("never"), every.count("cut"), change)
 
 
+def worst(crossed: Crossed, told: Mapping[str, Answers]) -> Verdict:
+    """The worst of all that a run meets, of trusses as `told`; a copy that is cut and doesn't take it never does."""
+    every: list[Verdict] = ["never" if one == "cut" else one for one in told.values()]
+    return max([*every, *(one.verdict for one in crossed.between)], key=VERDICTS.index, default="clear")
+
+
 def said(crossed: Crossed, told: Mapping[str, Answers]) -> str:
     """Of all of them, in one line."""
     return headline(len(_each(crossed, told)), **counts(crossed, told)._asdict())

@@ -171,7 +171,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "high": height_told(crossed),
         "short_high": at_height(crossed.run.height_in, told_above(crossed)),
         **heights_told(building, crossed, may_take),
-        "looks": may_be_better(crossed),
+        "looks": may_be_better(crossed, told),
         "may_move": count.never and all(one.moves for name, one in met if told[name] == "never"),
         "asked": asked,
         "stuck": _marks_of(stuck.values()),

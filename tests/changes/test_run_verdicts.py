@@ -7,8 +7,9 @@ from collections import Counter
 
 import pytest
 
+from changes.asks.live_run import may_be_better
 from changes.asks.run import envelope, groups, lettered, shared
-from changes.asks.run_verdicts import Counts, answers, counts, said
+from changes.asks.run_verdicts import Counts, answers, counts, said, worst
 from changes.pages.run_plan import asked_of, drawn_path, rows_of, tone_of
 from tests.analysis.runs.standing import row, run
 from trusses.analysis.runs.crossing import cross
@@ -101,6 +102,15 @@ def test_with_one_design_for_all_each_answers_what_their_one_opening_does():
     assert set(verdicts.values()) == {shared(those)} != {"fits"}
     (*_, first) = [one for one in rows_of(falling, lettered(crossed), verdicts) if alone[one["letter"]] == "fits"]
     assert first["says"].startswith("By itself it fits; the one opening for all copies of A is larger.")
+
+
+def test_where_the_one_opening_for_all_never_fits_that_is_told_of_the_run_and_better_lines_are_looked_for():
+    falling = run((0, 100), (250, 100), height=46, slope=1, section=Section("circle", 10, 10))
+    crossed, alone = told(falling)
+    _, verdicts = told(falling, together=True)
+    assert (set(alone.values()), set(verdicts.values())) == ({"fits"}, {"never"})
+    assert (worst(crossed, alone), worst(crossed, verdicts)) == ("fits", "never")
+    assert (may_be_better(crossed, alone), may_be_better(crossed, verdicts)) == (False, True)
 
 
 @pytest.mark.parametrize(

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from django.utils import timezone
 
 from changes import workflow
 from changes.asks.holding import Holds, holds
-from changes.asks.live_run import run_answer
+from changes.asks.live_run import _refused, run_answer
 from changes.asks.on_plan import on_the_plan
+from changes.asks.run import crossing, read_path
 from changes.models import Ask, Request
 from changes.workflow.setting import told_of
 from tests.analysis.runs.standing import design, row, run
@@ -20,9 +23,11 @@ from trusses.analysis.format.document import read, read_opening
 from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.run import Section
 from trusses.analysis.runs.stood import Design
+from trusses.analysis.words.phrases import coded, tell
+from trusses.analysis.words.runs import LINES
 from trusses.copies.earlier import make_anew
 from trusses.copies.models import Look
-from trusses.models import Placement, Stage
+from trusses.models import Placement, Stage, Truss
 
 BESIDE = {"points_in": [[0, 140], [200, 140]]}
 """The same on the other side of K1's post."""
@@ -126,6 +131,15 @@ class TestHeld:
             "Where fewer trusses would have to change, it would lie in what goes through trusses that are cut already."
         )
         assert (told["lines"], told["lines_lack"]) == ([], says)
+
+    def test_no_line_is_offered_through_a_mark_past_its_last_day(self, placed, job):
+        through = crossing(job, read_path(PATH, ("run",)))
+        assert _refused(job, through, [], None, together=False) is None
+        Truss.objects.filter(pk=placed[1].pk).update(can_change_until=job.today() - timedelta(days=1))
+        told = _refused(job, through, [], None, together=False)
+        assert told == coded("run-better-lines-past", marks=["K2"])
+        says = "Where fewer trusses would have to change, it would go through K2, and that can't change any more."
+        assert tell(LINES, [told]) == says
 
     def test_another_line_that_is_asked_about_and_that_something_lies_in_since_is_told_so(
         self, file_run, cut, designer, builder, client_of

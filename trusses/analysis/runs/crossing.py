@@ -168,7 +168,7 @@ def _answer(design: Design, opening: Opening, as_met: Met) -> tuple[Fit, Nearest
     if answer.outside and not answer.touches and beyond(design.space, opening) is not None:
         return answer, None, "clear"
     found = nearest(design.space, opening, free=design.free(as_met))
-    if answer.cuts_chord or answer.outside:
+    if answer.never:
         return answer, found, "never"
     return answer, found, "moves" if found and found.moved_in <= NEAR_IN else "redesign"
 

@@ -105,7 +105,7 @@ def changes(crossed: Crossed) -> tuple[int, int]:
     """(never, changes): in how many trusses it would cut a chord or leave the truss as it runs, and how many it doesn't
     fit in as they are, those included."""
     short = [one.fit for one in crossed.crossings if one.verdict not in ("clear", "fits")]
-    return sum(one.cuts_chord or one.outside for one in short), len(short)
+    return sum(one.never for one in short), len(short)
 
 
 def goes_through(crossed: Crossed) -> set[str]:
@@ -178,7 +178,7 @@ def _fails(one: _Seen, centre: tuple[float, float]) -> tuple[bool, bool]:
     answer = fit(design.space, opening)
     if answer.fits or (not one.wished and not answer.touches and beyond(design.space, opening) is not None):
         return False, False
-    return answer.cuts_chord or answer.outside, True
+    return answer.never, True
 
 
 class _Regions:

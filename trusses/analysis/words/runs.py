@@ -232,6 +232,10 @@ LINES: Mapping[str, Says] = {
         f"Other lines were not looked for: {listed(marks, _MOST_NAMES)} can't change any more, and no line through"
         f" {'it' if len(marks) == 1 else 'them'} can be sent."
     ),
+    "run-better-lines-past": lambda marks: (
+        f"Where fewer trusses would have to change, it would go through {listed(marks, _MOST_NAMES)}, and"
+        f" {'that' if len(marks) == 1 else 'those'} can't change any more."
+    ),
     "run-better-lines-meet": "Where fewer trusses would have to change, it would come into another run.",
     "run-bends-in-a-truss": lambda trusses: (
         f"Lines with other bends were not looked for: it begins or ends in {listed(trusses, _MOST_NAMES)}, and neither"
