@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import html
 import re
+from datetime import timedelta
 
 import pytest
 
 from tests.changes.reading import text
 from tests.sealed import SAID, drawing
+from trusses.copies import undoing
 from trusses.copies.models import Look
-from trusses.models import Placement
+from trusses.models import Placement, Role
 from trusses.production import never
 from trusses.revisions import add_mark, issue_revision, read_and_analyse
 from trusses.sealing import recording, seals
@@ -86,7 +88,7 @@ def test_in_the_order_of_setting_one_tap_leads_back_there(client_of, designer, s
     client, first = client_of(site_lead), truss.copies.get(number=1)
     sent = tap_of(client.get(where), first)
     done = client.post(f"/jobs/{truss.job_id}/trusses/{truss.pk}/copies/", sent)
-    assert (done.status_code, done["Location"]) == (302, f"{where}?level=Roof#copy-{first.pk}")
+    assert (done.status_code, done["Location"]) == (302, f"{where}?level=Roof&ticked={first.pk}#copy-{first.pk}")
     assert f'id="copy-{first.pk}" class="to-set done"' in client.get(where).content.decode()
 
 
@@ -154,7 +156,39 @@ def test_a_tap_leads_back_where_its_copy_is_by_then(client_of, site_lead, placed
     Placement.objects.update(level="Main roof")
     done = tick(client, placed, **sent)
     assert (done.status_code, placed.copies.get(number=1).stage) == (200, "delivered")
-    assert done.redirect_chain == [(f"/jobs/{placed.job_id}/setting/?level=Main+roof#copy-{one.pk}", 302)]
+    assert done.redirect_chain == [
+        (f"/jobs/{placed.job_id}/setting/?level=Main+roof&ticked={one.pk}#copy-{one.pk}", 302)
+    ]
     placed.copies.update(placement=None, stage="built")
     done = tick(client, placed, **sent)
     assert (done.status_code, done.redirect_chain) == (200, [(f"/jobs/{placed.job_id}/setting/", 302)])
+
+
+def test_where_one_just_tapped_no_second_tap_says_more(
+    client_of, site_lead, make_person, job, placed, seal, monkeypatch
+):
+    """The page comes back with the row under the thumb: it says what was said, and how that is taken back."""
+    seal(placed.current)
+    placed.copies.update(stage="built")
+    client, (one, two) = client_of(site_lead), placed.copies.order_by("number")[:2]
+    came = tick(client, placed, **tap_of(order(client, placed), one))
+    row = row_of(came, one)
+    assert "|" not in row
+    assert "delivered just now Take this back of K1-1 It was built before; the record keeps both. K1-1 is not" in row
+    assert row_of(came, two).endswith("| Delivered, as it should be")
+    assert row_of(order(client, placed), one).endswith("| Set, as it should be")
+    other = client_of(make_person("second", job, Role.SITE_LEAD))
+    at = came.redirect_chain[-1][0]
+    assert row_of(other.get(at), one).endswith("| Set, as it should be"), "whoever didn't tick isn't told that they did"
+    [back] = re.findall(r'action="([^"]*take-back/)"', came.content.decode())
+    taken = client.post(
+        back, dict(re.findall(r'name="(event|in-order)" value="(\d+)"', came.content.decode())), follow=True
+    )
+    assert placed.copies.get(number=1).stage == "built"
+    assert taken.redirect_chain[-1][0] == at
+    row = row_of(taken, one)
+    assert row.endswith("taken back: built just now")
+    monkeypatch.setattr(undoing, "JUST_NOW", timedelta(0))
+    assert row_of(client.get(at), one).endswith("| Delivered, as it should be")
+    for odd in ("0", "x", "99999999999999999999"):
+        assert client.get(f"/jobs/{job.pk}/setting/?ticked={odd}").status_code == 200

@@ -6,10 +6,12 @@ Nothing is deleted: the move stays in the record, and an event says who took it 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils import timezone
 
 from trusses.copies import trail
@@ -19,6 +21,7 @@ from trusses.production import FOUND_FIELDS
 from trusses.refusals import NotAllowed, Refused
 
 WITHIN = timedelta(hours=24)
+JUST_NOW = timedelta(minutes=10)
 LONGEST = 500
 Code = MarkEvent.Code
 
@@ -39,6 +42,29 @@ def role_of(event: MarkEvent) -> Role:
 def open_to(role: str | None, event: MarkEvent | None) -> bool:
     """Whether someone in that role may still take a move back, as far as the clock goes."""
     return event is not None and event.code == Code.MOVED and role_of(event) == role and timezone.now() <= until(event)
+
+
+@dataclass(frozen=True)
+class Just:
+    """What somebody just said of a copy: that it is in a stage (`to`), or that it isn't in the one after (`back`).
+    `event` is the move where that person may take it back."""
+
+    to: Stage
+    back: bool
+    event: MarkEvent | None
+
+
+def just_said(user: Any, role: str | None, copy: Copy) -> Just | None:
+    """The last that was said of where a copy is, where it was this person, within minutes, and it is there still."""
+    truss = copy.truss
+    root = truss.variant_of_id or truss.pk
+    rows = MarkEvent.objects.filter(Q(truss=root) | Q(truss__variant_of=root), code__in=(Code.MOVED, Code.TAKEN_BACK))
+    recent = rows.filter(at__gte=timezone.now() - JUST_NOW).order_by("-pk")
+    last = next((one for one in recent if copy.number in one.values["copies"]), None)
+    if last is None or last.by_id != user.pk or last.values["to"] != copy.stage:
+        return None
+    may = open_to(role, last) and last.truss_id == truss.pk
+    return Just(Stage(copy.stage), last.code == Code.TAKEN_BACK, last if may else None)
 
 
 def take_back(user: Any, truss: Truss, event: MarkEvent | None, reason: str = "") -> list[int]:

@@ -122,16 +122,18 @@ def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
         )
     _say(request, to, ticked)
     if request.POST.get("level"):  # ticked in the order of setting
-        return redirect(_in_order(mark, next(iter(chosen_of(request)), 0)))
+        return redirect(in_order(mark, next(iter(chosen_of(request)), 0)))
     return redirect(reverse("trusses:mark", args=(job, truss)) + "#copies")
 
 
-def _in_order(mark: Truss, copy: int) -> str:
-    """Where a copy stands in the order of setting today: its level may have got another name, or it another level,
-    since it was ticked."""
+def in_order(mark: Truss, copy: int) -> str:
+    """Where a copy that was just ticked stands in the order of setting today: its level may have got another name, or
+    it another level, since."""
     at, place = reverse("trusses:setting", args=(mark.job_id,)), mark.copies.filter(pk=copy, placement__isnull=False)
-    level = place.values_list("placement__level", flat=True).first()
-    return f"{at}?{urlencode({'level': level})}#copy-{copy}" if level in level_names(mark.job) else at
+    level = place.values_list("placement__level", flat=True).first() or ""
+    return (
+        f"{at}?{urlencode({'level': level, 'ticked': str(copy)})}#copy-{copy}" if level in level_names(mark.job) else at
+    )
 
 
 def _say(request: HttpRequest, to: str, ticked: looks.Ticked) -> None:

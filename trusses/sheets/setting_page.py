@@ -18,9 +18,10 @@ from django.views.decorators.http import require_POST
 from trusses import pictures
 from trusses.analysis.runs.stood import Design
 from trusses.analysis.words.phrases import sentence
-from trusses.copies import old_ones
+from trusses.copies import old_ones, undoing
 from trusses.copies.forms import photos_of
 from trusses.copies.models import Fixed
+from trusses.forms import number_of
 from trusses.marks.stages_page import TAPS
 from trusses.models import CHANGEABLE_STAGES, Copy, Job, MarkEvent, Revision, Role, Stage, Truss
 from trusses.once import once
@@ -34,7 +35,7 @@ from trusses.plan.under import walls_of as under_walls
 from trusses.plan.where import walls_of
 from trusses.production import kept_off, never, without_seal
 from trusses.refusals import NotAllowed, Refused
-from trusses.sheets import fixing
+from trusses.sheets import fixing, sheet
 from trusses.sheets.tape import marked_bearing
 from trusses.variants.homes import root
 
@@ -52,7 +53,9 @@ def setting(request: HttpRequest, job: int) -> HttpResponse:
     here = standing(building).get(level, [])
     rows = _rows(building, here)
     told = {"job": building, "level": level, "levels": levels, "rows": rows}
-    _tap(rows, role_in(request.user, building))
+    role = role_in(request.user, building)
+    _tap(rows, role)
+    _just(rows, request.user, role, number_of(request.GET.get("ticked")) or 0)
     return render(request, "trusses/setting.html", told)
 
 
@@ -116,6 +119,16 @@ def _tap(rows: Sequence[dict[str, Any]], role: Role | None) -> None:
         if to and to in TAPS and not (to == Stage.SET and bars):
             row |= {"to": to, "says": TAPS[to]}
             row["copy"] = {"pk": one.copy, "number": one.number}
+
+
+def _just(rows: Sequence[dict[str, Any]], user: Any, role: Role | None, ticked: int) -> None:
+    """In the row of the copy that the person just ticked stands what was said, and how it is taken back: another tap on
+    the same spot says nothing more of it."""
+    copy = Copy.objects.select_related("truss").defer(*sheet.HEAVY).filter(pk=ticked).first()
+    row = next((row for row in rows if copy and row["stands"].copy == copy.pk), None)
+    if copy and row and (just := undoing.just_said(user, role, copy)):
+        row.pop("to", None)
+        row |= {"just": just, "copy": {"pk": copy.pk, "number": copy.number}}
 
 
 def _measured(building: Job, here: Sequence[Stands], designs: Mapping[str, Design]) -> list[Measure]:

@@ -178,7 +178,7 @@ const onDevice = async (why, at = "") => {
 const page = async (event) => {
   const { request } = event, url = new URL(request.url);
   url.hash = "";
-  url.searchParams.delete("typed"); // what its form is filled with is no other page
+  for (const name of ["typed", "ticked"]) url.searchParams.delete(name); // what its form is filled with, or was said last, is no other page
   if (Date.now() > silentUntil || !(await (await pages()).match(url.href))) {
     const since = leavings;
     try {
