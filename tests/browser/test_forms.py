@@ -148,7 +148,7 @@ def test_an_offer_says_which_way_and_height_can_be_held(enters: Callable[..., Pe
     page = builder.page
     page.goto("/demo/offer/")
     x, y = builder.centre
-    offer = page.get_by_role("button", name=re.compile("^Move it .* to the right and .* up to where it fits$"))
+    offer = page.get_by_role("button", name=re.compile("^Move it .* and .* to where it fits$"))
     level = page.get_by_role("button", name=re.compile("^Keep its height: move it .* to the right$"))
     expect(offer).to_be_visible()
     builder.press(level)

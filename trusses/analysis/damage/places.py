@@ -43,8 +43,7 @@ def on_member(document: Mapping[str, Any], piece: str, along_in: float) -> tuple
     if found is None:
         raise DamageError("damage-no-member", "member", mark=document["mark"], member=piece)
     if not 0 <= along_in <= found.length_in + SLACK_IN:
-        about = {"member": piece, "at_in": along_in, "length_in": found.length_in}
-        raise DamageError("damage-beyond-member", "at_in", **about)
+        raise DamageError("damage-beyond-member", "at_in", member=piece, at_in=along_in, length_in=found.length_in)
     left = min(along_in, found.length_in)
     for panel in found.panels:
         a, b = ends[panel]
