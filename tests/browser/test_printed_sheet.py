@@ -13,7 +13,7 @@ import psutil
 import pytest
 import zxingcpp
 from django.template.loader import render_to_string
-from playwright.sync_api import Page
+from playwright.sync_api import Page, Route
 
 from tests.browser.paper import MM, Letter, image, laid_over_one_another, letters, printed
 from tests.browser.people import DESK, PHONE, Person
@@ -312,6 +312,35 @@ def test_paper_holds_what_the_screen_folds_away(enters: Callable[..., Person]) -
     asked = page.locator(".required .inline strong").all_text_contents()
     assert len(asked) == 12 + 6
     assert [one for one in asked if squeezed(one) not in said] == []
+
+
+@pytest.mark.parametrize("folds_closed_parts", [False, True])
+def test_paper_has_what_a_phone_folds_from_a_browser_too_that_prints_no_closed_part(
+    enters: Callable[..., Person], folds_closed_parts: bool
+) -> None:
+    """One that doesn't know `::details-content` is told by it, so that it neither shows what is closed nor hides what
+    stands over it."""
+    designer = enters("designer", PHONE)
+    page = designer.page
+    if folds_closed_parts:
+
+        def unaware(route: Route) -> None:
+            served = route.fetch()
+            route.fulfill(response=served, body=served.text().replace("::details-content", "::no-such-part"))
+
+        page.route(re.compile(r"/(set|changes)\b[^/]*\.css"), unaware)
+    designer.opens_answered("/requests/7/")
+    folds = page.locator("details.folds:not([open])")
+    assert (closed := folds.count()) > 1
+    heads = folds.locator("> summary", has_text=re.compile("^(Ways to answer|What the walls|What happened)"))
+    told = heads.all_text_contents()
+    assert len(told) == 3
+    inside = folds.locator("table").locator("td.n").all_text_contents()
+    said = squeezed("".join(words(page)))
+    assert len(inside) > 20
+    assert [one for one in inside if squeezed(one) not in said] == []
+    assert [squeezed(one)[:24] in said for one in told] == [folds_closed_parts] * 3
+    assert folds.count() == closed, "on the screen they are as they were"
 
 
 def test_no_column_and_no_part_of_the_plan_runs_off_the_paper(enters: Callable[..., Person]) -> None:

@@ -10,6 +10,15 @@
       fold.classList.add("whole");
     }
   }
+  // Paper has all of it, from a browser too that prints no closed part.
+  const opened = [];
+  addEventListener("beforeprint", () => {
+    for (const fold of document.querySelectorAll(":is(details.folds, details.folds details):not([open])")) {
+      fold.open = true;
+      opened.push(fold);
+    }
+  });
+  addEventListener("afterprint", () => { for (const fold of opened.splice(0)) fold.open = false; });
   const SCOPE = "section[data-truss]";
   const kept = new Map(); // of each mark the member that was pressed: lit while nothing else is pointed at
   const light = (scope, id) => {
