@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable
+from datetime import datetime
 from typing import Any
 
 from django.http import Http404
@@ -206,7 +207,8 @@ class PointsField(serializers.JSONField):
 
 
 class LookSerializer(serializers.Serializer):
-    """What was found of a copy. `keeps_off`: it keeps the copy from being set."""
+    """What was found of a copy. `keeps_off`: it keeps the copy from being set. `taken_back`: when the tick with
+    which it came was taken back, and what it says with it."""
 
     id = serializers.IntegerField(source="pk")
     copy = serializers.IntegerField(source="copy.number")
@@ -219,12 +221,17 @@ class LookSerializer(serializers.Serializer):
     closed = serializers.CharField(source="closed.says", default="")
     closed_by = serializers.CharField(source="closed.by.username", default=None, allow_null=True)
     keeps_off = serializers.SerializerMethodField()
+    taken_back = serializers.SerializerMethodField()
 
     def get_photos(self, look: Look) -> list[str]:
         return [reverse("trusses:look-photo", args=[look.pk, number]) for number, _ in enumerate(look.photos, 1)]
 
     def get_keeps_off(self, look: Look) -> bool:
         return look.pk in self.context["open"]
+
+    def get_taken_back(self, look: Look) -> datetime | None:
+        event = self.context["back"].get(look.pk)
+        return event.at if event else None
 
 
 class NewLookSerializer(StrictSerializer):
@@ -242,8 +249,9 @@ class NewLookSerializer(StrictSerializer):
 
 def _looks(truss: Truss) -> list[dict[str, Any]]:
     copies = list(truss.copies.all())
-    context = {"open": {look.pk for look in looks.open_looks(copies)}}
-    return [dict(LookSerializer(look, context=context).data) for look in looks.of_this_wood(copies)]
+    found = looks.of_this_wood(copies)
+    context = {"open": {look.pk for look in looks.open_looks(copies)}, "back": looks.taken_back(found)}
+    return [dict(LookSerializer(look, context=context).data) for look in found]
 
 
 class Looks(APIView):

@@ -148,7 +148,8 @@ def _write(
 ) -> None:
     last = {look.copy_id: look for look in of_this_wood(copies) if look.when == when}
     said = (points, note, digests)
-    anew = [copy for copy in copies if not _same(last.get(copy.pk), said)]
+    back = taken_back(last.values())
+    anew = [copy for copy in copies if not _same(last.get(copy.pk), said, user, back)]
     at = timezone.now()  # one time for what one hand found at once: pages show it together
     for copy in anew:
         Look.objects.create(copy=copy, when=when, points=points, note=note, photos=digests, by=user, at=at)
@@ -159,9 +160,26 @@ def _write(
         MarkEvent.objects.create(truss=truss, by=user, code=MarkEvent.Code.LOOKED, values=told)
 
 
-def _same(look: Look | None, said: tuple[dict[str, bool], str, list[str]]) -> bool:
-    """Whether the last look at a copy found just that: a second tap is harmless."""
-    return look is not None and (look.points, look.note, look.photos) == said
+def _same(
+    look: Look | None, said: tuple[dict[str, bool], str, list[str]], user: Any, back: Mapping[int, MarkEvent]
+) -> bool:
+    """Whether the last look at a copy found just that, by the same hand, and stands: a second tap is harmless."""
+    if look is None or look.by_id != user.pk or look.pk in back:
+        return False
+    return (look.points, look.note, look.photos) == said
+
+
+def taken_back(found: Iterable[Look]) -> dict[int, MarkEvent]:
+    """Which of some looks, by their ids, came with a tick that was taken back since, and the event that says so. What
+    was found wrong stays found, whoever takes the tick back: only what was said to be right goes with it."""
+    rows = [look for look in found if not look.wrong]
+    told = trail.taken_back({look.copy.truss for look in rows}) if rows else {}
+    back: dict[int, MarkEvent] = {}
+    for look in rows:
+        for event in told.get((look.copy.truss.variant_of_id or look.copy.truss_id, look.copy.number), ()):
+            if event.values["from"] == look.when and event.at >= look.at:
+                back.setdefault(look.pk, event)
+    return back
 
 
 def of_this_wood(copies: Iterable[Copy]) -> list[Look]:
@@ -201,7 +219,9 @@ def _open(copies: Iterable[Copy]) -> list[tuple[Look, bool]]:
         return []
     elsewhere = {pk for tell in told_elsewhere for pk in tell(wrong)}
     untold = {look.pk: bool(DAMAGE.intersection(look.wrong)) and look.pk not in elsewhere for look in wrong}
-    return [(look, untold[look.pk]) for look in wrong if untold[look.pk] or _not_right_since(look, rows)]
+    back = taken_back(rows)
+    stand = [look for look in rows if look.pk not in back]
+    return [(look, untold[look.pk]) for look in wrong if untold[look.pk] or _not_right_since(look, stand)]
 
 
 def _not_right_since(look: Look, rows: Sequence[Look]) -> bool:

@@ -50,6 +50,18 @@ def made_anew(trusses: Iterable[Truss]) -> dict[tuple[int, int], datetime]:
     }
 
 
+def taken_back(trusses: Iterable[Truss]) -> dict[tuple[int, int], list[MarkEvent]]:
+    """The moves of copies of these marks' families that were taken back, the oldest first, by the family's first mark
+    and the copy's number."""
+    roots = {truss.variant_of_id or truss.pk for truss in trusses}
+    rows = MarkEvent.objects.filter(Q(truss__in=roots) | Q(truss__variant_of__in=roots), code=Code.TAKEN_BACK)
+    told: dict[tuple[int, int], list[MarkEvent]] = {}
+    for event in rows.select_related("truss", "by").order_by("pk"):
+        for number in event.values["copies"]:
+            told.setdefault((event.truss.variant_of_id or event.truss_id, number), []).append(event)
+    return told
+
+
 def _read(rows: QuerySet[MarkEvent]) -> Trail:
     moves: dict[tuple[int, int], list[MarkEvent]] = {}
     told: Any = rows.filter(code__in=_MOVES).select_related("by", "truss").order_by("pk")

@@ -159,6 +159,7 @@ def looks_of(copies: list[Copy]) -> list[dict[str, Any]]:
     hand found the same at once share a row, unless something is wrong, or was found wrong since."""
     rows = looks.of_this_wood(copies)[::-1]
     open_now = {look.pk for look in looks.open_looks(copies)} if rows else set()
+    back = looks.taken_back(rows)
     names = {point.name: point for points in looks.POINTS.values() for point in points}
     groups: dict[Any, list[Look]] = {}
     wrong_since: dict[int, set[str]] = {}
@@ -168,13 +169,15 @@ def looks_of(copies: list[Copy]) -> list[dict[str, Any]]:
         no_more[look.pk] = [name for name in look.right if name in found]
         found.update(look.wrong)
         same = look.when, str(look.points), look.note, str(look.photos), look.by_id, look.at, str(no_more[look.pk])
-        groups.setdefault(look.pk if look.wrong else same, []).append(look)
+        alike = *same, back.get(look.pk)
+        groups.setdefault(look.pk if look.wrong else alike, []).append(look)
     return [
         {
             "look": those[0],
             "copies": [look.copy for look in those],
             "numbers": runs(look.copy.number for look in those),
             "keeps": those[0].pk in open_now,
+            "back": back.get(those[0].pk),
             "damage": bool(DAMAGE.intersection(those[0].wrong)),
             "wrong": [f"{names[one].label}: {names[one].wrong}" for one in those[0].wrong if one in names],
             "right": [_right(names[one]) for one in those[0].right if one in names and one not in no_more[those[0].pk]],
