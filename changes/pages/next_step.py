@@ -6,9 +6,11 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
-from changes.models import Hold, Kind, Request
+from changes.asks.kinds import designs
+from changes.models import Consequence, Hold, Issue, Kind, Request
 from changes.pages.in_short import past_last_day, told_over
 from changes.pages.section import Section
+from changes.workflow.waiting import Kept, kept_by_others
 from trusses.models import CHANGEABLE_STAGES, Copy
 
 _SAW = {
@@ -40,6 +42,17 @@ def next_step(change: Request, told: Iterable[Section], holds: Iterable[Any], wa
         ]
         lines.append(("The saw", "; ".join(saw) or "does not wait: no hold was asked for"))
     return lines
+
+
+def kept_after(
+    change: Request, told: Iterable[Section], chain: Iterable[Consequence], issued: Iterable[Issue], *, decides: bool
+) -> list[Kept]:
+    """What other requests keep from the saw and from being set of the marks that a decision would issue, where the
+    person `decides`, or that it has issued."""
+    trusses = [issue.revision.truss for issue in issued]
+    if decides:
+        trusses = [one.truss for one in told if designs(one.asks)] + [one.carrier for one in chain]
+    return kept_by_others(trusses, change) if trusses else []
 
 
 def _past_the_saw(told: Iterable[Section]) -> bool:

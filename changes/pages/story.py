@@ -31,7 +31,7 @@ from changes.models import (
 )
 from changes.pages import repairing
 from changes.pages.in_short import NOT_SEALED, each_since, since, state_says, tone, waits_for
-from changes.pages.next_step import next_step
+from changes.pages.next_step import kept_after, next_step
 from changes.pages.one_design import one_design
 from changes.pages.run_plan import place_asked, runs_of
 from changes.pages.section import Section
@@ -282,6 +282,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "holds": holds,
         "hold_asked": (asked := any(hold.standing == Hold.Standing.ASKED for hold in holds)),
         "hold_waits": may["hold"] and asked,
+        "kept": kept_after(change, told, chain, rows_issued, decides=may["decide"]),
         "tone": tone(change.state, asks, lacks, became),
         "waits_for": (waits := waits_for(change, asks, lacks, became)),
         "next_step": next_step(change, told, holds, waits),

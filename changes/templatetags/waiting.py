@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from django import template
 
 from changes.models import Ask, Hold
-from changes.workflow.waiting import Waiting, waiting
+from changes.workflow.waiting import Waiting, kept_by_others, waiting
 from trusses.analysis.words.phrases import copies as told_copies
 from trusses.analysis.words.runs import above, at_height
 from trusses.models import Truss
@@ -17,11 +17,19 @@ from trusses.words.copies import letter_runs
 
 register = template.Library()
 
+AFTER_A_SEAL = "Kept from the saw or from being set by requests, sealed or not"
+
 
 @register.inclusion_tag("changes/_waiting.html")
 def waiting_on(truss: Truss) -> dict[str, Any]:
     """The open requests and holds of one mark, in full; nothing where nothing is open."""
     return {"truss": truss, "open": waiting([truss]).get(truss.pk)}
+
+
+@register.inclusion_tag("changes/_kept.html")
+def kept_after_the_seal(trusses: Truss | Sequence[Truss]) -> dict[str, Any]:
+    """What requests keep from the saw and from being set of marks, whatever seal their revisions get."""
+    return {"kept": kept_by_others([trusses] if isinstance(trusses, Truss) else trusses), "heading": AFTER_A_SEAL}
 
 
 @register.simple_tag

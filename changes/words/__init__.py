@@ -72,6 +72,13 @@ def holders(requests: Sequence[int]) -> str:
     return f"request{'s' if many else ''} {listed([str(pk) for pk in sorted(requests)])} hold{'' if many else 's'} it"
 
 
+def saw_waits(mark: str, request: int, asked: bool, copies: Sequence[int]) -> str:
+    """That a request's hold keeps copies of a mark from the saw, whatever else is decided or sealed of them."""
+    those = "it" if len(copies) == 1 else "them"
+    why = f"asks for a hold on {those}, not answered yet" if asked else f"holds {those} until it is decided"
+    return f"{mark}: the saw waits for {told_copies(list(copies))}: request {request} {why}."
+
+
 VERDICTS = {
     "fits": "fits as it is",
     "more": "the wood passes, but what it stands on or is tied to takes more",

@@ -1,14 +1,19 @@
-"""What is open on a mark: the requests that ask for it or touch it, and the holds on its copies, over all requests."""
+"""What is open on a mark: the requests that ask for it or touch it, and what they keep from the saw and from being set,
+over all requests."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from django.db.models import Prefetch, Q
 
-from changes.models import OPEN_STATES, Consequence, Hold, Option, Request
-from trusses.models import Copy, Truss
+from changes.models import OPEN_STATES, Consequence, Hold, Option, Request, State
+from changes.words import saw_waits
+from changes.workflow.ending import damage_of
+from changes.workflow.setting import keeps_off
+from trusses.models import CHANGEABLE_STAGES, Copy, Stage, Truss
 
 
 @dataclass
@@ -58,3 +63,46 @@ def open_on(copies: Sequence[Copy]) -> bool:
         if not here or any(not those or numbers.intersection(those) for those in here):
             return True
     return any(numbers.intersection(copy.number for copy in hold.copies.all()) for hold in found.holds)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """Copies of a mark that a request keeps from the saw or from being set, in words; its state, where it is open."""
+
+    request: int
+    says: str
+    state: str = ""
+
+
+def kept_by_others(trusses: Iterable[Truss], but: Request | None = None) -> list[Kept]:
+    """What requests other than `but` keep from the saw, then from being set, of all copies of some marks: another's
+    decision, or a seal, lifts none of it."""
+    every = list(trusses)
+    marks = {truss.pk: truss.mark for truss in every}
+    held = Hold.objects.filter(
+        truss__in=marks,
+        standing__in=(Hold.Standing.ASKED, Hold.Standing.ACKNOWLEDGED),
+        copies__stage__in=CHANGEABLE_STAGES,
+    )
+    rows = held.exclude(request=but).order_by("truss__mark", "request", "copies__number")
+    those: dict[tuple[Any, ...], list[int]] = {}
+    for *of, number in rows.values_list("truss", "request", "request__state", "standing", "copies__number"):
+        those.setdefault(tuple(of), []).append(number)
+    found = [
+        Kept(request, saw_waits(marks[truss], request, standing == Hold.Standing.ASKED, copies), State(state).label)
+        for (truss, request, state, standing), copies in those.items()
+    ]
+    return found + _kept_from_being_set(every, but)
+
+
+def _kept_from_being_set(trusses: Sequence[Truss], but: Request | None) -> list[Kept]:
+    if not trusses or not damage_of(trusses).exists():
+        return []
+    copies = Copy.objects.filter(truss__in=trusses).exclude(stage=Stage.SET).select_related("truss", "built_to")
+    heavy = [f"{of}__{what}" for of in ("truss__current", "built_to") for what in ("document", "analysis")]
+    found = []
+    for one in keeps_off(list(copies.defer(*heavy).order_by("truss__mark", "number"))):
+        request = one.why.values["request"]
+        if but is None or request != but.pk:
+            found.append(Kept(request, one.why.says))
+    return list(dict.fromkeys(found))

@@ -6,12 +6,13 @@ import html
 import re
 
 import pytest
+from django.urls import reverse
 
 from changes import workflow
 from changes.carriers import moved_below, stale
-from changes.models import Ask, Request
+from changes.models import Ask, Hold, Request
 from changes.pages.in_short import answers
-from tests.changes.asking import FITS, HITS_WEB, STIFF_ENOUGH, approve, compute, with_small_chords, without_web
+from tests.changes.asking import DAMAGE, FITS, HITS_WEB, STIFF_ENOUGH, approve, compute, with_small_chords, without_web
 from tests.refused import refused
 from trusses.bearings import links
 from trusses.models import Truss
@@ -24,6 +25,11 @@ BESIDE = {**FITS, "centre_in": [105, 20]}
 
 def text(page) -> str:
     return html.unescape(page.content.decode())
+
+
+def plain(page) -> str:
+    """What a person reads of it."""
+    return " ".join(re.sub("<[^>]+>", "", text(page)).replace("\u2060", "").replace("\xa0", " ").split())
 
 
 class TestHolds:
@@ -95,6 +101,47 @@ class TestHolds:
         told = text(client_of(builder).get(f"/requests/{first.pk}/"))
         assert f"The saw still waits for K1: request {second.pk} holds it." in told
         assert "No request holds" not in told
+
+
+class TestKeptByOthers:
+    """What a decision, or a seal, doesn't lift is told where either is given."""
+
+    def test_before_the_decision_after_it_and_beside_the_seal(self, answered, ask_for, designer, client_of, truss):
+        change, other = answered(FITS), ask_for(HITS_WEB)
+        client, at = client_of(designer), f"/requests/{change.pk}/"
+        waits = f"K1: the saw waits for copies 1 to 3: request {other.pk} "
+        decide = plain(client.get(at)).partition("Decide ")[2]
+        assert f"{waits}asks for a hold on them, not answered yet. Request {other.pk}, filed" in decide
+        workflow.answer_hold(designer, other.holds.get(), acknowledge=True)
+        approve(designer, change)
+        issued = truss.revisions.get(number=1)
+        for page in (at, reverse("trusses:seal", args=[truss.job_id, truss.pk, issued.number])):
+            told = plain(client.get(page))
+            assert f"{waits}holds them until it is decided." in told
+            assert f"request {change.pk} holds" not in told
+        workflow.decide(designer, compute(other), verdict="decline", reason="No.")
+        assert "the saw waits" not in plain(client.get(at))
+
+    def test_damage_told_elsewhere_keeps_them_from_being_set(self, answered, designer, client_of, truss, builder):
+        truss.copies.filter(number=2).update(stage="delivered", built_to=truss.current)
+        change = answered(FITS)
+        asks = [{"truss": truss.pk, "kind": "damage", "damage": DAMAGE, "copies": [2]}]
+        told = workflow.file(builder, truss.job, reason="Dropped", needed_by=change.needed_by, asks=asks)
+        page = plain(client_of(designer).get(f"/requests/{change.pk}/")).partition("Decide ")[2]
+        assert f"K1: copy 2 can't be set: damage was told of in request {told.pk}," in page
+        own = plain(client_of(designer).get(f"/requests/{told.pk}/")).partition("Decide ")[2]
+        assert "keep these trusses" not in own
+
+    def test_of_what_is_cut_and_of_other_marks_nothing_is_told(self, answered, ask_for, designer, client_of, truss):
+        truss.copies.exclude(number=3).update(stage="cut", built_to=truss.current)
+        change = answered(FITS)
+        ask_for(HITS_WEB)
+        at = f"/requests/{change.pk}/"
+        assert "K1: the saw waits for copy 3: request" in plain(client_of(designer).get(at))
+        Hold.objects.exclude(request=change).update(
+            truss=add_mark(truss.job, {**truss.current.document, "mark": "K9"}, 1, designer)
+        )
+        assert "the saw waits for" not in plain(client_of(designer).get(at))
 
 
 class TestWhatIsOpen:

@@ -105,6 +105,7 @@ def attach_several(request: HttpRequest, job: int) -> HttpResponse:
     page = {
         "job": building,
         "rows": rows,
+        "trusses": [one.truss for one in revisions if one.is_current],
         "open": [row for row in rows if row.seal is None and not row.late],
         "late": [row for row in rows if row.late],
         "sealer": sealer,
