@@ -16,6 +16,7 @@ from trusses.bearings.standing import carried
 from trusses.models import CHANGEABLE_STAGES, STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, role_in
 from trusses.plan import on_walls
+from trusses.plan.shown import elsewhere
 from trusses.refusals import NotAllowed, Refused
 from trusses.sealing.seals import asked, seals_of
 from trusses.verdicts import builds
@@ -99,13 +100,15 @@ def move(
     seen: Revision | None = None,
     asked_first: str = "",
     asked_about: Collection[str] | None = None,
+    shown: Mapping[int, str] | None = None,
 ) -> int:
     """Move copies (by id) of one mark on to the stage `to`; answers how many moved, and writes who did it and when.
 
     Copies that are there already, or further, stay as they are: a second tick is harmless, and refused only where none
     moves and something else was found. `found` is kept for the copies that move. `asked_first` is which designer was
     asked before copies are set on a wall that moves, and what was said; `asked_about` what was told then of the walls,
-    each as the refusal's `does`: what came since is asked about anew. `seen` is the revision that whoever
+    each as the refusal's `does`: what came since is asked about anew. `shown` is where whoever sets copies was shown
+    that they stand (`plan.shown.places`): what stands elsewhere by now isn't set. `seen` is the revision that whoever
     releases or cuts has in front of them: where another one is current, nothing moves. Copies that were released to an
     earlier revision are released to the current one by an act of its own, which has to name it: `to` is `released` once
     more, with `seen`. The saw cuts to no revision but the one that a copy is released to. Raises NotAllowed, Http404
@@ -139,6 +142,8 @@ def move(
             chosen += [copy for copy in rows if copy.stage == to and copy.released_to_id != current.current_id]
         if not chosen:
             _refuse_late(rows, to, found, asked_first)
+        if to == Stage.SET and shown and (moved := elsewhere(chosen, shown)):
+            raise Refused("place-since", "copies", mark=current.mark, copies=[copy.number for copy in moved])
         asked = AskedFirst(asked_first, asked_about)
         return _move(user, current, chosen, start, Stage(to), found, seen, asked) if chosen else 0
 

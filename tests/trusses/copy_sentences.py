@@ -23,6 +23,12 @@ COPIES = {
         "K1: copy 1 is not set: it was found with plates wrong. Tell of the damage, so that its repair is sealed, or a"
         " designer says by name that it may be set.",
     ),
+    "place-since": (
+        {"mark": "K1", "copies": [2]},
+        "K1: copy 2 got another place on the plan, or was turned, since the page was opened on which it was ticked."
+        " Nothing was recorded as set. Look where it goes now, then tick; where it stands already as the page had it,"
+        " call the designer.",
+    ),
     "wall-moves": (
         {"mark": "K2", "copies": [3], "does": 'Request 4 asks to move grid B 8" up the plan under K1'},
         'K2: the wall under copy 3 moves. Request 4 asks to move grid B 8" up the plan under K1, and nobody asked that'

@@ -164,6 +164,50 @@ def test_a_tap_leads_back_where_its_copy_is_by_then(client_of, site_lead, placed
     assert (done.status_code, done.redirect_chain) == (200, [(f"/jobs/{placed.job_id}/setting/", 302)])
 
 
+@pytest.mark.parametrize("later", [{}, {"HTTP_IDEMPOTENCY_KEY": "typed-without-a-signal"}])
+@pytest.mark.parametrize(
+    "changed",
+    [{"turned": True}, {"origin_x_in": 0.25}, {"spacing_in": 25}, {"level": "Main roof"}, {"direction": "y"}],
+    ids=lambda changed: next(iter(changed)),
+)
+def test_what_was_moved_on_the_plan_meanwhile_is_not_set(client_of, site_lead, placed, seal, changed, later):
+    seal(placed.current)
+    client, two = client_of(site_lead), placed.copies.get(number=2)
+    sent = tap_of(order(client, placed), two)
+    Placement.objects.update(**changed)
+    where = f"/jobs/{placed.job_id}/trusses/{placed.pk}/copies/"
+    said = client.post(where, sent, **later)
+    told = "K1: copy 2 got another place on the plan, or was turned, since the page was opened on which it was ticked."
+    assert said.status_code == 422
+    assert told in (" ".join(said.json()["says"]) if later else read_of(said))
+    assert placed.copies.get(number=2).stage == "delivered"
+    assert not Look.objects.exists()
+    # what is wrong of it is kept all the same: that sets nothing
+    tick(client, placed, **{**sent, "whole": "below", "point-wood": "wrong"})
+    assert Look.objects.get().wrong == ["wood"]
+    first = placed.copies.get(number=1)
+    again = tap_of(client.get(f"/jobs/{placed.job_id}/trusses/{placed.pk}/"), first)
+    tick(client, placed, **again)
+    assert placed.copies.get(number=1).stage == "set"
+
+
+def test_of_several_that_are_set_together_one_was_moved(client_of, site_lead, placed):
+    client = client_of(site_lead)
+    page = client.get(f"/jobs/{placed.job_id}/trusses/{placed.pk}/").content.decode()
+    stood = [one for one in re.findall(r'name="stood" value="([^"]*)"', page) if page.count(one) > 1]
+    ids = list(placed.copies.order_by("pk").values_list("pk", flat=True))
+    assert sorted({int(one.split()[0]) for one in stood}) == ids
+    sure = tick(client, placed, to="set", copy=ids, stood=stood)
+    Placement.objects.update(spacing_in=24.5)
+    passed_on = re.findall(r'name="stood" value="([^"]*)"', sure.content.decode())
+    refused = tick(client, placed, to="set", copy=ids, stood=passed_on, sure="yes", whole="right")
+    assert "K1: copies 2–3 got another place on the plan" in read_of(refused)
+    assert set(placed.copies.values_list("stage", flat=True)) == {"delivered"}
+    odd = ["x y", "9" * 30, "", "1 2 3"]
+    tick(client, placed, to="set", copy=ids, stood=odd, sure="yes", whole="right")
+    assert set(placed.copies.values_list("stage", flat=True)) == {"set"}
+
+
 def test_where_one_just_tapped_no_second_tap_says_more(
     client_of, site_lead, make_person, job, placed, seal, monkeypatch
 ):

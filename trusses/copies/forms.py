@@ -58,6 +58,12 @@ def photos_of(request: HttpRequest) -> list[Sent]:
     return [Sent(one, one.size or 0) for one in request.FILES.getlist("photo")]
 
 
+def shown_of(request: HttpRequest) -> dict[int, str]:
+    """Where each copy was shown to stand: its id and the name of the place, with a space between."""
+    told = [one.replace("\x00", "").split() for one in request.POST.getlist("stood")]
+    return {pk: one[1] for one in told if len(one) == 2 and (pk := number_of(one[0])) is not None}
+
+
 def look_of(request: HttpRequest) -> dict[str, Any]:
     """The same as `looks.tick` takes it. Raises Refused."""
     typed, photos = typed_of(request), photos_of(request)
@@ -74,4 +80,5 @@ def look_of(request: HttpRequest) -> dict[str, Any]:
         # what is to be asked first never goes with all that can be
         "asked_first": "" if request.POST.get("all") else asked_of(request),
         "asked_about": typed["asked_about"] or None,
+        "shown": shown_of(request),
     }

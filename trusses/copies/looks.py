@@ -79,9 +79,10 @@ def tick(
     seen: Revision | None = None,
     asked_first: str = "",
     asked_about: Collection[str] | None = None,
+    shown: Mapping[int, str] | None = None,
 ) -> Ticked:
-    """Ticks copies (by id) off as delivered or set, with what was found of each; `asked_first` and `asked_about` as
-    `move` has them. Raises NotAllowed, Refused."""
+    """Ticks copies (by id) off as delivered or set, with what was found of each; `asked_first`, `asked_about` and
+    `shown` as `move` has them. Raises NotAllowed, Refused."""
     if to not in POINTS:
         return Ticked(move(user, truss, copies, to, found=note, seen=seen))
     start, role = next((at, by) for (at, then), by in STAGE_MOVES.items() if then == to)
@@ -116,7 +117,15 @@ def tick(
         moved = 0
         if moves or not looked:
             moved = move(
-                user, truss, wanted, to, found=note, seen=seen, asked_first=asked_first, asked_about=asked_about
+                user,
+                truss,
+                wanted,
+                to,
+                found=note,
+                seen=seen,
+                asked_first=asked_first,
+                asked_about=asked_about,
+                shown=shown,
             )
     return Ticked(moved, tuple(copy.number for copy in looked) if wrong else ())
 

@@ -17,7 +17,7 @@ from django.views.decorators.http import require_POST
 from trusses import kept_drawings, words
 from trusses.bearings import links, standing
 from trusses.copies import earlier, harmed, looks, old_ones
-from trusses.copies.forms import look_of, points_of, says_nothing, typed_of
+from trusses.copies.forms import look_of, points_of, says_nothing, shown_of, typed_of
 from trusses.copies.words import kin
 from trusses.designs import design_of
 from trusses.forms import number_of
@@ -203,6 +203,7 @@ def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpRespons
         "found": found,
         "all": stage,
         "unsaid": unsaid,
+        "shown": shown_of(request),
         **typed,
         "asked": bool(asked),
         "points": points_of(request),

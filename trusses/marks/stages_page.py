@@ -12,6 +12,7 @@ from trusses.copies import harmed, looks, trail, undoing
 from trusses.copies.models import Look
 from trusses.models import Copy, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, next_stage
+from trusses.plan.shown import places
 from trusses.production import (
     FOUND_FIELDS,
     KeptOff,
@@ -52,7 +53,7 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
                 to = Stage.RELEASED
             if group:
                 numbers = sheet.numbers(group)
-                told = {
+                told: dict[str, Any] = {
                     "asks_found": to in FOUND_FIELDS,
                     "points": looks.POINTS.get(to or "", ()),
                     "warns": _warns(to, current),
@@ -63,6 +64,11 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
                 hurt = harmed.off(group) if to in FOUND_FIELDS else []
                 told |= {"kept": kept, **_who_may(group, kept, off, hurt)}
                 told["taps"] = told["free"] if to in TAPS else []
+                stood = places(copy.pk for copy in group) if to == Stage.SET else {}
+                told["stood"] = stood.items()
+                told["tapped"] = [
+                    {"pk": one.pk, "number": one.number, "stood": stood.get(one.pk, "")} for one in told["taps"]
+                ]
                 told["tap"] = TAPS.get(to or "", "")
                 waits = unsaid(truss, group) if to in (Stage.BUILT, Stage.DELIVERED) else []
                 told["later"] = [copy.pk for copy in waits]

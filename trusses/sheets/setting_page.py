@@ -31,6 +31,7 @@ from trusses.plan.copies import Stands, designs_of, standing
 from trusses.plan.from_walls import Measure, beside
 from trusses.plan.on_walls import Number
 from trusses.plan.page import chosen_level, level_names
+from trusses.plan.shown import places
 from trusses.plan.under import walls_of as under_walls
 from trusses.plan.where import walls_of
 from trusses.production import kept_off, never, without_seal
@@ -113,12 +114,14 @@ def _not_as_drawn(copies: Sequence[Copy]) -> tuple[set[int], set[int]]:
 def _tap(rows: Sequence[dict[str, Any]], role: Role | None) -> None:
     """Adds to each row what one tap of the person says of its copy; nothing where something keeps it off, or has to be
     said first."""
+    stood = places(one.copy for row in rows if (one := row["stands"]).copy)
     for row in rows:
         one, bars = row["stands"], any(row[name] for name in BARS)
         to = next_stage(one.stage, role) if one.copy and not row["hurt"] else None
         if to and to in TAPS and not (to == Stage.SET and bars):
             row |= {"to": to, "says": TAPS[to]}
-            row["copy"] = {"pk": one.copy, "number": one.number}
+            place = stood[one.copy or 0] if to == Stage.SET else ""
+            row["copy"] = {"pk": one.copy, "number": one.number, "stood": place}
 
 
 def _just(rows: Sequence[dict[str, Any]], user: Any, role: Role | None, ticked: int) -> None:

@@ -185,6 +185,12 @@ COPIES: Mapping[str, Says] = {
             else "Put it right, and say so when it is."
         )
     ),
+    "place-since": lambda mark, copies: (
+        f"{mark}: {_those(copies)} got another place on the plan, or {'was' if len(copies) == 1 else 'were'} turned,"
+        f" since the page was opened on which {'it was' if len(copies) == 1 else 'they were'} ticked. Nothing was"
+        f" recorded as set. Look where {'it goes' if len(copies) == 1 else 'they go'} now, then tick; where"
+        f" {'it stands' if len(copies) == 1 else 'they stand'} already as the page had it, call the designer."
+    ),
     "wall-moves": lambda mark, copies, does: (
         f"{mark}: the wall under {_those(copies)} moves. {does}, and nobody asked that for"
         f" {'it' if len(copies) == 1 else 'them'}. {'It is' if len(copies) == 1 else 'They are'} not set before the"

@@ -16,7 +16,7 @@
   const { why, at } = root.dataset;
   if (why) document.getElementById("device-why").textContent = WHYS[why]?.(at) ?? "";
 
-  const SILENT = new Set(["csrfmiddlewaretoken", "key", "idempotency-key", "queued-as", "queued-by", "queued-from", "queued-in", "queued-instead", "queued-lacks", "queued-zone", "seen", "shown", "to", "send"]);
+  const SILENT = new Set(["csrfmiddlewaretoken", "key", "idempotency-key", "queued-as", "queued-by", "queued-from", "queued-in", "queued-instead", "queued-lacks", "queued-zone", "seen", "shown", "stood", "to", "send"]);
   const typed = (row) => {
     const list = make("dl", { className: "typed" });
     for (const [name, value] of row.fields) {

@@ -81,7 +81,7 @@
     const row = await outbox.get("waiting", key) ?? back;
     if (row?.who !== who) return;
     // of several forms that are sent to one address, the one whose own fields say the same
-    const given = new Map(row.fields), OWN = /^(csrfmiddlewaretoken|key|idempotency-key|queued-.*|seen)$/;
+    const given = new Map(row.fields), OWN = /^(csrfmiddlewaretoken|key|idempotency-key|queued-.*|seen|stood)$/;
     const says = (one) => [...one.elements].every((field) => field.type !== "hidden" || OWN.test(field.name) || given.get(field.name) === field.value);
     const has = (one) => [...given.keys()].every((name) => OWN.test(name) || one.elements[name]);
     const form = [...queued()].find((one) => new URL(one.action || location.href).pathname === row.url.split("?")[0] && says(one) && has(one));
