@@ -192,15 +192,15 @@ def runs_met(job: Job, run: Run, asked: FiledRun | None = None) -> list[Meets]:
 
 def meets_told(
     job: Job, crossed: Crossed, cut: Sequence[AsCut], *, together: bool, asked: FiledRun | None = None
-) -> tuple[list[str], str]:
-    """The same in sentences, with where it comes into itself and what it isn't held against; and what it comes into
-    without joining it, if anything: itself, which nobody can ask for, else another run."""
+) -> tuple[list[str], str, set[int]]:
+    """The same in sentences, with where it comes into itself and what it isn't held against; what it comes into
+    without joining it, if anything: itself, which nobody can ask for, else another run; and whose runs it meets."""
     own = into_itself(crossed, copies_on(job, crossed.run.level), cut, together=together)
     found, unsaid = runs_met(job, crossed.run, asked), not_compared(job, crossed.run, asked)
     every = [*([own] if own else []), *(one.told for one in found), *(one.told for one in unsaid)]
     told = [tell(MEETING, [one]) for one in every]
     others = any(not one.there.joins for one in found)
-    return told, ITSELF if own else "another run" if others else ""
+    return told, ITSELF if own else "another run" if others else "", {one.request for one in found}
 
 
 def ends_in(crossed: Crossed) -> list[Ended]:

@@ -23,6 +23,7 @@ from changes.asks.live_run import ITSELF, Offer, Takes, better, ends_in, may_be_
 from changes.asks.run import ALIKE_IN, by_mark, closed, crossing, in_wood, lettered, read_path, storey_below
 from changes.asks.run_verdicts import Answers, answers, counts, said
 from changes.models import Kind, Request
+from changes.pages.asked_there import asked_there
 from changes.pages.asking import SENT_ALREADY
 from changes.pages.forms import PIPE_SIZES_IN, ROUND_SIZES_IN, TRUNK_SIZES_IN, FilingForm
 from changes.pages.in_line import lines_through
@@ -152,7 +153,9 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
     together = form.cleaned_data["together"]
     told = answers(crossed, cut, together=together)
     count = counts(crossed, told)
-    runs_met, into = meets_told(building, crossed, cut, together=together)
+    runs_met, into, met_with = meets_told(building, crossed, cut, together=together)
+    there = asked_there(building, met, but=met_with)
+    into = into or ("what another request asks for" if any(one.into for one in there) else "")
     stuck = {one.name: one for one in cut if not one.fits}
     over = {mark: tell(CLOSED, [why]) for mark, why in closed(building, crossed, cut).items()}
     asked = asked_of(crossed, cut, over, together=together)
@@ -188,6 +191,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "alike_in": ALIKE_IN,
         "pieces": rigid(crossed),
         "runs_met": runs_met,
+        "asked_there": there,
         "into": into,
         "corners": _clear_corners(crossed, building.north_deg, may_take),
         "ends": _clear_ends(crossed, may_take),

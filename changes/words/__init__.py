@@ -15,10 +15,11 @@ from trusses.analysis.words import checks, loads, mechanism, options, refusal
 from trusses.analysis.words.findings import FINDINGS
 from trusses.analysis.words.lengths import tape_inches
 from trusses.analysis.words.openings import FITS
-from trusses.analysis.words.phrases import Coded, Says, counted, listed, moved, say, sentence, stopped, tell
+from trusses.analysis.words.phrases import Coded, Says, as_counted, counted, listed, moved, say, sentence, stopped, tell
 from trusses.analysis.words.phrases import copies as told_copies
 from trusses.analysis.words.runs import VERDICT_WORDS
 from trusses.words import REFUSALS
+from trusses.words.copies import letter_runs
 
 Titled = str | Sequence[Coded]
 """What an option is called: a person's own words, or codes."""
@@ -77,6 +78,16 @@ def saw_waits(mark: str, request: int, asked: bool, copies: Sequence[int]) -> st
     those = "it" if len(copies) == 1 else "them"
     why = f"asks for a hold on {those}, not answered yet" if asked else f"holds {those} until it is decided"
     return f"{mark}: the saw waits for {told_copies(list(copies))}: request {request} {why}."
+
+
+def asks_there(marks: Mapping[str, Iterable[int]]) -> str:
+    """`R2, copies 4 to 6; R3, copy 1`: of which copies, by mark."""
+    return "; ".join(f"{mark}, {told_copies(sorted(marks[mark]))}" for mark in sorted(marks, key=as_counted))
+
+
+def in_the_way_of(letters: Sequence[str]) -> str:
+    """That a run lies in an opening that another request asks for, and at which of its crossings."""
+    return f"This run lies in the opening that it asks for, at {letter_runs(letters)}."
 
 
 VERDICTS = {

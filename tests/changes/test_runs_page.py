@@ -13,7 +13,7 @@ from changes import workflow
 from changes.asks.live_run import takes
 from changes.asks.run import crossing, read_path
 from changes.models import Run
-from tests.changes.asking import PATH
+from tests.changes.asking import FITS, PATH
 from tests.changes.reading import text, words
 from trusses.models import Stage
 
@@ -305,3 +305,38 @@ class TestPage:
     def test_who_may(self, cast, client_of, job, placed):
         told = {who: client_of(user).get(f"/jobs/{job.pk}/run/").status_code for who, user in cast.items()}
         assert told == {"builder": 200, "designer": 403, "site lead": 403, "outsider": 404, "nobody": 302}
+
+
+class TestWhatIsAskedThere:
+    """What other open requests ask of the trusses that a run crosses, as it is drawn and above what sends it."""
+
+    def said(self, client_of, builder, job, **changed):
+        page = client_of(builder).post(f"/jobs/{job.pk}/run/", TYPED | changed, headers={"HX-Request": "true"})
+        assert page.status_code == 200
+        return words(page).replace(" ,", ",").replace(" :", ":")
+
+    def test_an_opening_that_it_lies_in_and_one_that_it_doesn_t(self, client_of, builder, job, placed, ask_for):
+        """FITS is an opening in K1's copies where the run of TYPED passes; the other lies on the other side."""
+        in_its_way, beside = ask_for(FITS), ask_for({**FITS, "centre_in": [150, 20]}, reason="A pipe")
+        told = self.said(client_of, builder, job)
+        lies = (
+            f"Request {in_its_way.pk}, filed, asks of K1, copies 1 to 3. This run lies in the opening that it asks for"
+        )
+        assert f"{lies}, at A–C." in told
+        assert "but it comes into what another request asks for" in told
+        asked = told.partition("Asked of these trusses already, and not decided")[2]
+        assert f"Request {in_its_way.pk}, filed: K1, copies 1 to 3. This run lies in" in asked
+        assert f"Request {beside.pk}, filed: K1, copies 1 to 3. What is sent here is one more." in asked
+
+    def test_of_other_copies_and_of_what_is_decided_nothing_is_told(self, client_of, builder, job, placed, ask_for):
+        change = ask_for(FITS)
+        on_others = {"points": "7', 8'-4\"\n20', 8'-4\""}
+        assert "Asked of these trusses already" not in self.said(client_of, builder, job, **on_others)
+        workflow.withdraw(builder, change)
+        assert "Asked of these trusses already" not in self.said(client_of, builder, job)
+
+    def test_another_run_that_it_comes_into_is_told_once(self, client_of, builder, job, placed, file_run):
+        change = file_run()
+        told = self.said(client_of, builder, job)
+        assert f"request {change.pk}" in told
+        assert "Asked of these trusses already" not in told
