@@ -200,3 +200,34 @@ _ON_THE_LAST_DAY = """() => document.querySelectorAll(".queued .days")
 _WIDE = """(wide) => [...document.querySelectorAll("body *")]
   .filter((part) => part.getBoundingClientRect().right > wide)
   .map((part) => part.tagName + " " + part.textContent.trim().slice(0, 80))"""
+
+
+_DRAFTS = """async (n) => {
+  for (let k = 0; k < n; k += 1) {
+    const who = document.body.dataset.whose, at = Date.now() - 60_000 * (n - k), path = `/jobs/1/drafted/${k}/`;
+    const row = { key: `draft-${k}`, who, form: "x", path, title: `Drafted ${k}`, at, pairs: [["a", "b"]] };
+    await outbox.put("drafts", { ...row, job: "Demo house", zone: "America/Denver" });
+  }
+  document.dispatchEvent(new Event("outbox-changed"));
+}"""
+
+
+def test_several_drafts_stand_under_one_line_that_opens(enters: Callable[..., Person], size: Size) -> None:
+    """One draft stands as it is; of more the newest is named, and none is lost."""
+    page = enters("builder", size).page
+    page.goto("/jobs/1/")
+    tray = page.locator("#waits")
+    page.evaluate(_DRAFTS, 1)
+    expect(tray.get_by_role("link", name="Go on with it: Drafted 0")).to_be_visible()
+    page.evaluate(_DRAFTS, 7)
+    line = tray.locator("summary")
+    expect(line).to_have_text("typed, not sent 7 drafts; the newest: Drafted 6")
+    links = tray.get_by_role("link", name=re.compile("^Go on with it: "))
+    expect(links.locator("visible=true")).to_have_count(0)
+    assert tray.evaluate("tray => tray.getBoundingClientRect().height") < 100
+    line.click()
+    expect(links.locator("visible=true")).to_have_count(7)
+    tray.get_by_role("button", name="Throw it away: Drafted 3").click()
+    tray.get_by_role("button", name="Yes, throw it away: Drafted 3").click()
+    expect(line).to_contain_text("6 drafts")
+    expect(links.locator("visible=true")).to_have_count(6)  # it stays open while one sorts them out

@@ -175,6 +175,7 @@
     says.append(row.state === "arrived" ? make("a", { href: row.to, textContent: "Open it", className: "stands-alone", ariaLabel: `Open it: ${row.title}` }) : make("a", { href: `/device/#${row.key}`, textContent: "See what was typed", className: "stands-alone", ariaLabel: `See what was typed: ${row.title}` }));
     return says;
   };
+  let unfolded = false; // several drafts stand under one line until somebody opens it
   const show = async () => {
     if (!tray) return;
     const rows = await outbox.mine("waiting", who), now = Date.now();
@@ -183,7 +184,15 @@
     here.push(...(await outbox.mine("drafts", who)).filter((row) => row.pairs && !row.sent && row.path !== path && !waits.has(row.key)));
     const others = (await outbox.all("waiting")).filter((row) => row.who !== who && row.state === "waits").length, other = who === "nobody" ? "" : " under another account";
     tray.replaceChildren();
-    if (here.length) tray.append(make("ul", {}, ...here.map(told)));
+    const lines = here.filter((row) => row.state), drafts = here.filter((row) => !row.state).sort((one, other) => other.at - one.at);
+    if (drafts.length === 1) lines.push(...drafts);
+    if (lines.length) tray.append(make("ul", {}, ...lines.map(told)));
+    if (drafts.length > 1) {
+      const says = make("span", {}, make("span", { className: "tag look", textContent: "typed, not sent" }), ` ${drafts.length} drafts; the newest: `, make("bdi", { textContent: drafts[0].title }));
+      const fold = make("details", { className: "fold", open: unfolded }, make("summary", {}, says), make("ul", {}, ...drafts.map(told)));
+      fold.addEventListener("toggle", () => { if (fold.isConnected) unfolded = fold.open; });
+      tray.append(fold);
+    }
     if (others) tray.append(make("p", { textContent: `${others === 1 ? `Something typed${other} waits` : `${others} things typed${other} wait`} on this device to be sent. Whoever typed it signs in, and it goes.` }));
     tray.hidden = !tray.childElementCount;
     for (const row of rows) { // seen once, gone after an hour
