@@ -16,9 +16,9 @@ from changes.pages.telling_forms import DamageForm, QuestionForm
 from trusses.analysis.bearings.edits import chord_on
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words.lengths import feet_inches
-from trusses.bearings.standing import called_under
 from trusses.forms import LengthField, refusing
 from trusses.models import CHANGEABLE_STAGES, Truss
+from trusses.plan.feet import called_under
 
 _SOME_IN = 1.0
 """How far a bearing goes of which only that it moves is typed yet."""

@@ -13,6 +13,7 @@ from changes.asks import bearing, new_walls, on_walls
 from changes.asks.documents import departures_of
 from changes.asks.opening import with_openings
 from changes.asks.pending import Pending
+from changes.asks.turned import Turns, turned_since
 from changes.asks.weights import weights
 from changes.models import Ask, Kind, Option
 from changes.pages.beside import Beside, beside
@@ -23,13 +24,16 @@ from trusses.analysis.requirements import supports
 from trusses.analysis.words.departures import departure
 from trusses.analysis.words.phrases import coded, listed
 from trusses.analysis.words.phrases import copies as told_copies
-from trusses.bearings import standing
 from trusses.designs import design_of
 from trusses.drawing import AskedBearing, Weight
 from trusses.models import JobRates, PlateTable, Truss
 from trusses.plan import rows
+from trusses.plan.feet import called_by, feet
+from trusses.plan.on_walls import Number
+from trusses.plan.under import both_ways
 from trusses.sheets import floor_movement, pricing, sheet
 from trusses.sheets.words import beside_openings
+from trusses.variants.homes import root
 
 _SIDE_BY_SIDE_PX = 690
 _TALL = 0.12
@@ -284,9 +288,21 @@ class Section:
         return supports.changes(self.revision.analysis, self.chosen.analysis, stood, stands)
 
     @cached_property
-    def feet(self) -> list[standing.Foot]:
-        """What each bearing of today's truss stands on."""
-        return standing.feet(self.truss)
+    def feet(self) -> dict[str, str]:
+        """{bearing of the truss that was computed: what it stands on, as far as that is known}, under the copies that
+        were meant."""
+        turned = [Number(*copy) for copy, turns in self._turns.items() if len(turns) % 2]
+        if not turned:
+            return {foot.joint: foot.says if foot.known else "" for foot in feet(self.truss, self.copies)}
+        under = called_by(self.truss, self.revision.document, self.copies, turned)
+        return {one["joint"]: under.get(one["joint"], "") for one in self.revision.document["bearings"]}
+
+    @cached_property
+    def _turns(self) -> Turns:
+        """Of copies that were turned end for end since that was their drawing."""
+        if root(self.truss) not in both_ways(self.truss.job):
+            return {}
+        return turned_since(self.asks[:1]).get(self.asks[0].pk, {})
 
     @cached_property
     def beside(self) -> rows.Touched:

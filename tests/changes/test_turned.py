@@ -22,6 +22,7 @@ from changes.models import Ask, Kind
 from changes.worker import compute as results
 from changes.worker import queue
 from tests.changes.asking import FITS, LOAD, answer_of, approve, compute
+from tests.trusses.reading import text
 from trusses.analysis.alike import alike_turned, mirrored
 from trusses.bearings import links
 from trusses.models import BearingLink, MarkEvent, Placement, Truss, WallLine
@@ -326,3 +327,30 @@ def test_what_is_said_of_a_mark_with_turned_copies_alone_is_of_these(turned, des
     links.set_link(designer, turned, "A", wall="front")
     links.set_link(designer, turned, "C", wall="back")
     assert under(turned)[3] == ["front", "back"]
+
+
+BOTH = "back (copies 1–2); front (copy 3, turned end for end)"
+
+
+def test_whoever_asks_of_a_bearing_reads_what_is_under_each(turned, job, client_of, builder):
+    said = text(client_of(builder).get(reverse("changes:ask-kind", args=[job.pk, turned.pk, "bearing"])))
+    assert f"{BOTH} (C), at 20'" in said
+
+
+@pytest.mark.parametrize(("copies", "under"), [([1, 2, 3], BOTH), ([3], "front")])
+def test_a_request_tells_what_is_under_the_copies_that_it_is_about(turned, asked, client_of, builder, copies, under):
+    change = compute(asked(turned, "bearing", MOVED, copies))
+    said = text(client_of(builder).get(reverse("changes:request", args=[change.pk])))
+    assert f"Asked: bearing C ( {under} ) moved to" in said
+    assert f"Bearing C: {under}" in said
+
+
+def test_what_was_asked_of_a_copy_before_it_turned_is_of_the_wall_that_was_meant(
+    placed, asked, revise, job, client_of, builder
+):
+    for joint, label in (("A", "front"), ("C", "back")):
+        BearingLink.objects.create(truss=placed, joint=joint, wall=WallLine.objects.create(job=job, label=label))
+    change = compute(asked(placed, "bearing", MOVED, [3]))
+    revise()
+    said = text(client_of(builder).get(reverse("changes:request", args=[change.pk])))
+    assert "Asked: bearing C ( back ) moved to" in said

@@ -277,10 +277,10 @@ class TestWhereTo:
         return [(told.does, [one.says for one in told.others]) for told in moving(job)]
 
     def test_of_one_mark_copies_that_stand_turned_go_the_other_way(self, ask, row, job):
-        """What is 8 in. to the left of one drawing is both ways of the plan at once: for each side the like isn't
-        asked for the other."""
+        """Two wings end on the wall between them. What is 8 in. to the left of one drawing is both ways of the plan at
+        once: for each side the like isn't asked for the other."""
         BearingLink.objects.create(truss=row, joint="C", wall=WallLine.objects.create(job=job, label="w"))
-        stand(row, 4, 5, turned=True)
+        stand(row, 4, 5, turned=True, x=240)
         ask("bearing", MOVED)
         (left, others), (right, theirs) = self.asked(job)
         assert left.endswith('asks to move w 8" to the left on the plan under copies 1–3 of K1')

@@ -208,6 +208,7 @@ def test_the_api_sets_and_tells_it(api_of, designer, k5, g1):
         "joint": "A",
         "wall": {"label": "south wall", "plate": "2x4 SPF No.1/No.2"},
         "carrier": None,
+        "parts": [],
         "says": "south wall",
         "trouble": "",
     }

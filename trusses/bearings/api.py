@@ -16,6 +16,7 @@ from trusses.marks.serializers import SubmissionSerializer
 from trusses.marks.submissions import send_loads
 from trusses.models import Truss
 from trusses.permissions import one_or_404, truss_or_404
+from trusses.plan.feet import feet
 from trusses.refusals import Refused
 from trusses.serializers import StrictSerializer, refusal
 
@@ -41,12 +42,23 @@ class CarrierSerializer(serializers.Serializer):
     lands_in = serializers.ListField(child=serializers.FloatField())
 
 
+class PartSerializer(serializers.Serializer):
+    """What a bearing of some copies stands on; `turned`: they stand turned end for end."""
+
+    copies = serializers.ListField(child=serializers.IntegerField())
+    turned = serializers.BooleanField()
+    wall = WallLineSerializer(source="link.wall", allow_null=True, default=None)
+    says = serializers.CharField()
+
+
 class FootSerializer(serializers.Serializer):
-    """A bearing: a wall line, a carrier, or neither where nothing is said."""
+    """A bearing: a wall line, a carrier, or neither where nothing is said. `parts`: where it isn't the same under all
+    copies, because some stand turned end for end, what is under which; `wall` is then of those that aren't."""
 
     joint = serializers.CharField()
     wall = serializers.SerializerMethodField()
     carrier = serializers.SerializerMethodField()
+    parts = PartSerializer(many=True, help_text="Empty: the same under all copies.")
     says = serializers.CharField()
     trouble = serializers.CharField(help_text="Why it doesn't meet its carrier; empty where it does.")
 
@@ -131,7 +143,7 @@ class Loads(APIView):
 
 
 def _told(truss: Truss) -> Response:
-    return Response(BearingsSerializer({"bearings": standing.feet(truss), "carried": standing.carried(truss)}).data)
+    return Response(BearingsSerializer({"bearings": feet(truss), "carried": standing.carried(truss)}).data)
 
 
 urlpatterns = [

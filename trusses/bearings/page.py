@@ -17,6 +17,7 @@ from trusses.bearings.forms import BearingForm
 from trusses.marks.submissions import send_loads
 from trusses.models import Truss
 from trusses.permissions import may, require, truss_or_404
+from trusses.plan.feet import feet
 from trusses.refusals import Refused
 
 
@@ -39,7 +40,7 @@ def bearings(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     page = {
         "job": mark.job,
         "truss": mark,
-        "rows": [(foot, _form(foot, mark, refused)) for foot in standing.feet(mark)],
+        "rows": [(foot, _form(foot, mark, refused)) for foot in feet(mark)],
         "carries": standing.carried(mark),
         "wall_lines": mark.job.wall_lines.all(),
         "lumber": LUMBER,

@@ -16,15 +16,34 @@ from trusses.bearings.links import Chain, chain_of, standing_on
 from trusses.job.surroundings import stands_on
 from trusses.models import BearingLink, Truss
 from trusses.once import once
+from trusses.words import runs
 
 _LIKE_THIS_LB = 1.0
 """Nearer than this a document holds what a mark puts on it."""
 
 
 @dataclass(frozen=True)
+class Part:
+    """What one bearing of some copies stands on, where it isn't the same under all of them: as said by `link`, else as
+    the plan draws it; `turned`: they stand turned end for end."""
+
+    copies: tuple[int, ...]
+    says: str
+    link: BearingLink | None = None
+    turned: bool = False
+
+    @property
+    def told(self) -> str:
+        """wall A (copies 1–2); wall C (copy 3, turned end for end)."""
+        numbers = f"cop{'y' if len(self.copies) == 1 else 'ies'} {runs(self.copies)}"
+        return f"{self.says} ({numbers}{', turned end for end' if self.turned else ''})"
+
+
+@dataclass(frozen=True)
 class Foot:
     """What one bearing stands on, as a page tells it. `lands_in`: how far from the carrier's left bearing, inches, on
-    each of the marks `on` that it stands on."""
+    each of the marks `on` that it stands on. `parts`: of whom what holds, where copies stand on several things;
+    `link` is then of those that stand as the drawing has them."""
 
     joint: str
     link: BearingLink | None = None
@@ -33,14 +52,22 @@ class Foot:
     on: tuple[str, ...] = ()
     near: str = ""
     """Where nobody said what it stands on: what the plan has there, in words."""
+    parts: tuple[Part, ...] = ()
+
+    @property
+    def known(self) -> bool:
+        """Whether anything is known of what it stands on, under any copy."""
+        return bool(self.link or self.near or self.parts)
 
     @property
     def says(self) -> str:
+        if self.parts:
+            return "; ".join(part.told for part in self.parts)
         if self.link is None:
             return f"by the plan {self.near}; nobody said what it stands on" if self.near else "not said"
         if self.link.wall:
             return self.link.wall.label
-        if self.trouble:
+        if self.trouble or not self.lands_in:
             return f"on {self.link.carrier}"
         if len(self.on) > 1:
             return f"on {listed(self.on)}, at {along(self.lands_in)} from the left end of the one that it stands on"
@@ -51,11 +78,6 @@ class Foot:
         """The places that were named, one a line, as the form takes them."""
         hung = self.link.hung if self.link else []
         return "\n".join(f"{place['member']} {feet_inches(place['at_in'])}" for place in hung)
-
-
-def called_under(truss: Truss) -> dict[str, str]:
-    """{joint: the wall or the carrier under it}, of the bearings of which that is said: “north wall”, “on G1”."""
-    return {link.joint: called(link) for link in stands_on([truss.pk])[truss.pk]}
 
 
 def called(link: BearingLink) -> str:
@@ -73,7 +95,8 @@ def along(places_in: Sequence[float]) -> str:
 
 
 def feet(truss: Truss) -> list[Foot]:
-    """What each bearing of a mark's current revision stands on, in the document's order."""
+    """What was said that each bearing of a mark's current revision stands on, in the document's order. Of copies that
+    were turned end for end it needn't hold: pages ask `trusses.plan.feet`."""
     rows = {link.joint: link for link in stands_on([truss.pk])[truss.pk]}
     reached = chain_of([truss]) if any(link.carrier_id for link in rows.values()) else None
     found = []

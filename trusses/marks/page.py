@@ -25,6 +25,7 @@ from trusses.marks.stages_page import looks_of, stages_of
 from trusses.models import STAGE_ORDER, Copy, Revision, Role, Stage, Truss
 from trusses.permissions import designers, may, revision_or_404, role_in, truss_or_404
 from trusses.plan import placing
+from trusses.plan.feet import feet
 from trusses.plan.page import level_names
 from trusses.plan.where import where
 from trusses.production import all_cut, furthest_behind, open_on
@@ -82,7 +83,7 @@ def mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "seal_lacks": lacking(seal) if seal else "",
         "furthest_behind": furthest_behind({copy.stage: 1 for copy in copies}),
         **where(truss),
-        "feet": standing.feet(truss),
+        "feet": feet(truss),
         "carries": standing.carried(truss),
         "may_place": may(request.user, placing.VERB, truss.job) and not truss.withdrawn_at,
         "may_link": may(request.user, links.VERB, truss.job),

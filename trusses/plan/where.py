@@ -88,8 +88,8 @@ def by_plan(truss: Truss, revision: Revision, feet: Iterable[Foot]) -> list[Foot
     """With the wall that the plan draws under every row of a mark's copies where nobody said what a bearing of its
     revision stands on."""
     told = list(feet)
-    near = _near(truss, revision.document, [foot.joint for foot in told if foot.link is None])
-    return [replace(foot, near=_says(near[foot.joint])) if foot.joint in near else foot for foot in told]
+    near = _near(truss, revision.document, [foot.joint for foot in told if not (foot.link or foot.parts)])
+    return [replace(foot, near=near_says(near[foot.joint])) if foot.joint in near else foot for foot in told]
 
 
 def drawn_under(truss: Truss, document: Mapping[str, Any], joints: Iterable[str]) -> dict[str, str]:
@@ -99,16 +99,24 @@ def drawn_under(truss: Truss, document: Mapping[str, Any], joints: Iterable[str]
 
 
 def _near(truss: Truss, document: Mapping[str, Any], joints: Iterable[str]) -> dict[str, From]:
+    near = {}
+    for joint, by_row in near_each(truss, document, joints).items():
+        found = set(by_row.values())
+        if len(found) == 1 and (one := found.pop()):
+            near[joint] = one
+    return near
+
+
+def near_each(truss: Truss, document: Mapping[str, Any], joints: Iterable[str]) -> dict[str, dict[int, From | None]]:
+    """{joint: {row of places: the wall that the plan draws under it there, None where it draws none}}."""
     xs = {one["joint"]: document["joints"][one["joint"]][0] for one in document["bearings"]}
     wanted = [joint for joint in joints if joint in xs]
     rows = list(truss.placements.all()) if wanted else []
     walls = walls_of(truss.job) if rows else {}
-    near = {}
-    for joint in wanted:
-        found = {_wall_at(row, walls.get(row.level, ()), xs[joint], sorted(xs.values())) for row in rows}
-        if len(found) == 1 and (one := found.pop()):
-            near[joint] = one
-    return near
+    every = sorted(xs.values())
+    return {
+        joint: {row.pk: _wall_at(row, walls.get(row.level, ()), xs[joint], every) for row in rows} for joint in wanted
+    }
 
 
 def _wall_at(row: Placement, walls: Iterable[Line], x: float, xs: list[float]) -> From | None:
@@ -119,6 +127,6 @@ def _wall_at(row: Placement, walls: Iterable[Line], x: float, xs: list[float]) -
     return None if not found.wall or found.inches > _NEAR_IN else found
 
 
-def _says(found: From) -> str:
+def near_says(found: From) -> str:
     off = "" if found.on else f", which is drawn {feet_inches(found.inches)} off it"
     return f"{found.wall}{off}"

@@ -18,7 +18,7 @@ from django.db import transaction
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.requirements.restraint_rows import NEXT_IN, runs
 from trusses.analysis.words.lengths import feet_inches
-from trusses.bearings.standing import feet
+from trusses.bearings.standing import Part
 from trusses.copies.models import Fixed
 from trusses.designs import design_of
 from trusses.job import surroundings
@@ -27,6 +27,7 @@ from trusses.permissions import require
 from trusses.pictures import Sent, keep_all
 from trusses.plan.beside import stood_with
 from trusses.plan.copies import Stands, standing
+from trusses.plan.feet import feet
 from trusses.refusals import Refused
 from trusses.sheets import sheet_facts
 from trusses.words import runs as shortened
@@ -146,22 +147,27 @@ def _web_rows(truss: Truss, stand: Collection[str]) -> Iterator[Item]:
 def _bearings(truss: Truss, design: Design, there: Sequence[Stands], stand: Collection[str]) -> Iterator[Item]:
     facts = sheet_facts.facts(design, truss.current.analysis, None, surroundings.of_mark(truss))
     needs = {one.joint: one for one in facts.supports}
-    names = [one.name for one in sorted(there, key=lambda one: one.number)]
-    numbers, waits = shortened(one.number for one in there), _waits(names, stand)
-    every = f"at each of copies {numbers}" if len(names) > 1 else f"at copy {numbers}" if names else "at each copy"
-    for foot in feet(truss):
+    names = {one.number: one.name for one in sorted(there, key=lambda one: one.number)}
+    for foot in feet(truss, names):
         need = needs[foot.joint]
         up = f" and {need.uplift.lb:,.0f} lb up" if need.uplift.lb >= 1 else ""
-        if foot.link is not None and foot.link.carrier_id:
-            what = f"Hanger at bearing {foot.joint}, for {need.down.lb:,.0f} lb down{up}"
-            yield Item(
-                _key(f"hanger {foot.joint}", names), what, every, every, foot.says.removeprefix("on "), waits=waits
-            )
-        elif up:
-            what = f"Tie at bearing {foot.joint}, for at least {need.uplift.lb:,.0f} lb up"
-            yield Item(
-                _key(f"tie {foot.joint}", names), what, every, every, foot.says if foot.link else "", waits=waits
-            )
+        for part in foot.parts or (Part(tuple(names), foot.says, foot.link),):
+            at = [names[number] for number in part.copies]
+            waits, where = _waits(at, stand), _at_each(part)
+            if part.link is not None and part.link.carrier_id:
+                what = f"Hanger at bearing {foot.joint}, for {need.down.lb:,.0f} lb down{up}"
+                on = part.says.removeprefix("on ")
+                yield Item(_key(f"hanger {foot.joint}", at), what, where, where, on, waits=waits)
+            elif up:
+                what = f"Tie at bearing {foot.joint}, for at least {need.uplift.lb:,.0f} lb up"
+                on = part.says if part.link else ""
+                yield Item(_key(f"tie {foot.joint}", at), what, where, where, on, waits=waits)
+
+
+def _at_each(part: Part) -> str:
+    numbers = shortened(part.copies)
+    which = f"at each of copies {numbers}" if len(part.copies) > 1 else f"at copy {numbers}" if numbers else ""
+    return f"{which or 'at each copy'}{', turned end for end' if part.turned else ''}"
 
 
 def listed(truss: Truss) -> list[Listed]:

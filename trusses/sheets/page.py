@@ -21,7 +21,8 @@ from trusses.job.page import hurt_of, page_of_marks, sought
 from trusses.models import Job, PlateTable, Revision
 from trusses.permissions import job_or_404, may, revision_or_404, truss_or_404
 from trusses.plan import rows
-from trusses.plan.where import by_plan, where
+from trusses.plan.feet import by_plan_too
+from trusses.plan.where import where
 from trusses.sealing import same_file
 from trusses.sealing.seals import seal_of, seal_state, seals_of
 from trusses.sheets import cautions, paper, required, runs, sheet, sheet_facts, tape, weights, words
@@ -80,7 +81,8 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     seal = seal_of(revision)
     copies = list(mark.copies.select_related("built_to", "placement").defer(*sheet.HEAVY))
     mine, others = sheet.copies_of(revision, copies)
-    borne, feet = weights.issued(revision), by_plan(mark, revision, standing.feet(mark))
+    borne = weights.issued(revision)
+    feet = by_plan_too(mark, revision, [copy.number for copy in mine] or None)
     dimensions = tape.dimensions(design, design_of(before.document) if before else None)
     page = {
         "job": mark.job,
@@ -139,7 +141,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
 
 def _stands_on(feet: Sequence[standing.Foot]) -> dict[str, str]:
     """{joint: what it stands on}, where that is known."""
-    return {foot.joint: foot.says for foot in feet if foot.link or foot.near}
+    return {foot.joint: foot.says for foot in feet if foot.known}
 
 
 @login_required

@@ -17,6 +17,7 @@ from django.utils import timezone
 from trusses.analysis.load_path.chain import Step
 from trusses.analysis.load_path.landing import CarryingError
 from trusses.models import BearingLink, Copy, MarkEvent, Placement, Revision, Truss
+from trusses.once import once
 from trusses.refusals import Refused
 from trusses.revisions import write_variant
 from trusses.variants.homes import Home, root
@@ -152,6 +153,10 @@ class Turn(NamedTuple):
 
 def turns_of(roots: Collection[int]) -> list[Turn]:
     """The turns of the copies of some families, the first first."""
+    return once(("turns", frozenset(roots)), lambda: _turns_of(roots))
+
+
+def _turns_of(roots: Collection[int]) -> list[Turn]:
     rows = MarkEvent.objects.filter(Q(truss__in=roots) | Q(truss__variant_of__in=roots))
     rows = rows.filter(code__in=(Code.LEFT, Code.TURNED)).order_by("pk")
     told = rows.values_list("at", "truss", "truss__variant_of", "values")
