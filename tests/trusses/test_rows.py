@@ -7,6 +7,8 @@ import copy
 import pytest
 from django.urls import reverse
 
+from trusses.analysis.alike import mirrored
+from trusses.designs import turned_design
 from trusses.models import Copy, Placement
 from trusses.plan import rows
 from trusses.revisions import add_mark
@@ -132,6 +134,19 @@ class TestTurned:
     def test_the_same_document_touches_nobody(self, off_centre):
         """Turned, the row's place stays where it is: 20 in. from where it would be unturned."""
         assert not rows.touched(off_centre, off_centre.current.document, None)
+
+    def test_nor_does_one_whose_loads_have_no_mirror_image(self, off_centre, king_post):
+        """Wind presses square on an upright chord; the rows are of the wood alone."""
+        upright = copy.deepcopy(off_centre.current.document)
+        upright["joints"]["E"] = [0, 20]
+        low = {"role": "top_chord", "lumber": king_post["members"][0]["lumber"]}
+        upright["members"] = [
+            {**one, "joints": ["E", "B"]} if one["joints"] == ["A", "B"] else one for one in upright["members"]
+        ]
+        upright["members"].append({"id": "T9", "joints": ["A", "E"], **low})
+        assert mirrored(upright) is None
+        assert turned_design(upright).joint("D").x == 140
+        assert not rows.touched(off_centre, upright, None)
 
     def test_a_duct_takes_the_edge_that_the_drawing_has_it_on(self, off_centre):
         """The post's middle is at 110 in. and 30 in. up; a pipe of 6 in. lies right of it."""
