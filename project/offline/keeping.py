@@ -73,6 +73,10 @@ def _pages(job: Job, role: Role | None) -> list[dict[str, str]]:
         pages += [(address, of_job), *((f"{address}?page={number}", of_job) for number in more)]
     plan = reverse("trusses:plan", args=[job.pk])
     pages += [(plan, of_plan), *((f"{plan}?{urlencode({'level': level})}", of_plan) for level in level_names(job))]
+    if role == Role.SITE_LEAD:
+        setting, in_order = reverse("trusses:setting", args=[job.pk]), _version([of_plan, list(stands.values())])
+        pages += [(setting, in_order)]
+        pages += [(f"{setting}?{urlencode({'level': level})}", in_order) for level in level_names(job)]
     numbers = dict(Truss.objects.filter(pk__in=[one.pk for one in marks]).values_list("pk", "current__number"))
     marks_own, told_of = [], []
     for one in marks:

@@ -295,6 +295,81 @@ def test_ticks_and_damage_with_a_photo_arrive_once(lead: Page) -> None:
     expect(page.locator("a.row", has_text="without a signal")).to_have_count(1)
 
 
+MOVED = """
+from trusses.models import Copy
+first, second = Copy.objects.filter(truss__mark="F2", stage="delivered").order_by("number")[:2]
+first.placement.__class__.objects.filter(pk=first.placement_id).update(origin_x_in=first.placement.origin_x_in + 3)
+"""
+"""A designer moves the row of F2 on the plan."""
+BUILT = """
+from trusses.models import Copy
+Copy.objects.filter(truss__mark="F2", stage="set").update(stage="built")
+"""
+
+
+def test_a_tap_in_the_order_of_setting_waits_in_its_row(lead: Page, office: Office) -> None:
+    """It can be taken back there before it is sent, outlives a reload, arrives once, and says there why it didn't."""
+    page = lead
+    office.stop()
+    office.start(BUILT)
+    finds(page)
+    where = "/jobs/1/setting/?level=Floor+over+basement"
+    page.goto(where)
+    until(page, f"async () => Boolean(await caches.match(new URL('{where}', location).href))")
+    tap, waits = "button[form^='tap-']", page.locator(".to-set .waits-here")
+    row = [page.locator(".to-set", has_text=re.compile(rf"F2-{number} ")) for number in (1, 2, 3, 14)]
+    office.stop()  # the browser doesn't know it yet
+    row[0].locator(tap).tap()
+    expect(waits).to_have_text(re.compile(r"^waiting to be sent \(no signal\) ?delivered, as it should be"))
+    assert "/setting/" in page.url
+    assert page.url.endswith(row[0].get_attribute("id") or "no id")
+    loses(page)
+    for one in row[1:3]:
+        one.locator(tap).tap()
+    expect(waits).to_have_count(3)
+    page.goto(where)
+    page.reload()
+    expect(waits).to_have_count(3)
+    expect(page.locator("#waits")).to_contain_text("3 ticks: their rows below wait for a signal.")
+    row[1].locator("summary", has_text="Take it back").tap()
+    row[1].get_by_role("button", name="Don’t send it").tap()
+    expect(waits).to_have_count(2)
+    expect(row[1].locator(tap)).to_be_visible()
+    expect(row[0].locator(tap)).to_be_hidden()
+    office.start()
+    finds(page)
+    expect(waits).to_have_count(0, timeout=ANSWERED_WITHIN_MS)
+    expect(page.locator("html.kept")).to_have_count(0, timeout=ANSWERED_WITHIN_MS)
+    for one, stage in zip(row, ("delivered", "built", "delivered"), strict=False):
+        expect(one).to_contain_text(f"{stage}{', built' * (stage != 'built')} to revision 0")
+    page.goto("/jobs/1/trusses/12/")
+    for number in (1, 3):  # each moved once, by its own tap
+        expect(page.locator(".hands li", has_text=f"Copy {number}: delivered")).to_have_count(1)
+
+
+def test_a_tap_that_is_not_taken_says_why_in_its_row(lead: Page, office: Office) -> None:
+    page = lead
+    finds(page)
+    where = "/jobs/1/setting/?level=Floor+over+basement"
+    page.goto(where)
+    row = page.locator(".to-set", has_text="F2-14 ")
+    loses(page, office)
+    row.get_by_role("button", name="F2-14: set, as it should be").tap()
+    expect(row.locator(".waits-here")).to_contain_text("waiting to be sent (no signal)")
+    office.start(MOVED)
+    finds(page)
+    told = "F2: copy 14 got another place on the plan, or was turned, since the page was opened"
+    expect(row.locator(".waits-here")).to_contain_text(told, timeout=ANSWERED_WITHIN_MS)
+    expect(page.locator("#waits")).to_contain_text("not taken 1 tick: its row below says why.")
+    expect(row).to_contain_text("delivered, built to revision 0")
+    row.locator("summary", has_text="I have read it").tap()
+    row.get_by_role("button", name="Put it away").tap()
+    expect(row.locator(".waits-here")).to_have_count(0)
+    assert (
+        page.evaluate("async () => (await outbox.all('waiting')).filter((row) => row.state !== 'arrived').length") == 0
+    )
+
+
 def test_what_is_refused_stays_with_all_that_was_typed(lead: Page) -> None:
     page = lead
     finds(page)

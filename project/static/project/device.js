@@ -16,7 +16,7 @@
   const { why, at } = root.dataset;
   if (why) document.getElementById("device-why").textContent = WHYS[why]?.(at) ?? "";
 
-  const SILENT = new Set(["csrfmiddlewaretoken", "key", "idempotency-key", "queued-as", "queued-by", "queued-from", "queued-in", "queued-instead", "queued-lacks", "queued-zone", "seen", "shown", "stood", "to", "send"]);
+  const SILENT = new Set(["csrfmiddlewaretoken", "key", "idempotency-key", "queued-as", "queued-by", "queued-from", "queued-in", "queued-instead", "queued-lacks", "queued-stays", "queued-zone", "seen", "shown", "stood", "to", "send"]);
   const typed = (row) => {
     const list = make("dl", { className: "typed" });
     for (const [name, value] of row.fields) {
@@ -82,7 +82,7 @@
       found.push({ href: url.pathname + url.search, words: [words, url.searchParams.get("level")].filter(Boolean).join(": "), at, zone });
     }
     // the job, its lists and its plan, then sheets, then marks, then what can be told of each
-    const rank = ({ href }) => [/^\/jobs\/\d+\/$/, /\/sheets\//, /\/plan\//, /\/revisions\/\d+\/$/, /\/trusses\/\d+\/$/].findIndex((kind) => kind.test(href)) >>> 0;
+    const rank = ({ href }) => [/^\/jobs\/\d+\/$/, /\/sheets\//, /\/plan\//, /\/setting\//, /\/revisions\/\d+\/$/, /\/trusses\/\d+\/$/].findIndex((kind) => kind.test(href)) >>> 0;
     found.sort((a, b) => rank(a) - rank(b) || a.words.localeCompare(b.words, "en", { numeric: true }));
     list.replaceChildren(...found.map(({ href, words, at, zone }) => make("li", {}, make("a", { href, className: "stands-alone" }, make("bdi", { textContent: words })), " ", make("span", { className: "soft small", textContent: `as of ${outbox.moment(at, zone)}` }))));
     if (found.length) document.getElementById("device-kept").textContent = `${found.length} pages, the oldest as of ${outbox.moment(oldest.at, oldest.zone)}. They belong to your account and go when you sign out.`;

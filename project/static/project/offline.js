@@ -18,8 +18,9 @@
     hidden(form, "queued-in", document.body.dataset.job ?? "");
     hidden(form, "queued-zone", document.body.dataset.zone ?? "");
     const from = new URL(location);
-    from.searchParams.delete("typed"); // what the form was filled with is no part of its address
+    for (const name of ["typed", "ticked"]) from.searchParams.delete(name); // what the form was filled with, or was said last, is no part of its address
     hidden(form, "queued-from", form.dataset.queuedFrom ?? path + from.search);
+    if (form.dataset.queuedStays) hidden(form, "queued-stays", form.dataset.queuedStays);
     if (!form.elements.key) hidden(form, "idempotency-key", outbox.newKey());
     else if (again) form.elements.key.value = outbox.newKey(); // a kept page has the key of the form that was sent from it
   };
@@ -184,9 +185,16 @@
     here.push(...(await outbox.mine("drafts", who)).filter((row) => row.pairs && !row.sent && row.path !== path && !waits.has(row.key)));
     const others = (await outbox.all("waiting")).filter((row) => row.who !== who && row.state === "waits").length, other = who === "nobody" ? "" : " under another account";
     tray.replaceChildren();
-    const lines = here.filter((row) => row.state), drafts = here.filter((row) => !row.state).sort((one, other) => other.at - one.at);
+    // ticks that wait in their own rows of this page are only counted here
+    const inRows = here.filter((row) => outbox.inPlace?.(row));
+    const lines = here.filter((row) => row.state && !inRows.includes(row) && !(row.stays && row.state === "arrived" && row.page.split("?")[0] === path)), drafts = here.filter((row) => !row.state).sort((one, other) => other.at - one.at);
     if (drafts.length === 1) lines.push(...drafts);
-    if (lines.length) tray.append(make("ul", {}, ...lines.map(told)));
+    const items = lines.map(told);
+    for (const [state, word, tone, says] of [["refused", "not taken", "stop", "say"], ["waits", "waiting to be sent", "look", "wait"]]) {
+      const n = inRows.filter((row) => row.state === state).length, one = n === 1;
+      if (n) items.unshift(make("li", {}, make("span", { className: `tag ${tone}`, textContent: word }), ` ${n} tick${one ? "" : "s"}: ${one ? "its row" : "their rows"} below ${says}${one ? "s" : ""} ${state === "waits" ? "for a signal" : "why"}.`));
+    }
+    if (items.length) tray.append(make("ul", {}, ...items));
     if (drafts.length > 1) {
       const says = make("span", {}, make("span", { className: "tag look", textContent: "typed, not sent" }), ` ${drafts.length} drafts; the newest: `, make("bdi", { textContent: drafts[0].title }));
       const fold = make("details", { className: "fold", open: unfolded }, make("summary", {}, says), make("ul", {}, ...drafts.map(told)));
@@ -203,6 +211,7 @@
     document.dispatchEvent(new CustomEvent("outbox"));
   };
   document.addEventListener("outbox-changed", () => show());
+  document.addEventListener("outbox-look", () => look());
   let looks = false, onceMore = false;
   const look = async () => {
     onceMore = looks; // the signal may have come back while it was asked in vain

@@ -110,7 +110,15 @@ self.outbox = (() => {
     button.textContent = yes(button.textContent);
     button.classList.replace("quiet", "stop");
   });
+  // A form that waits, as its fields have it.
+  const rowOf = (fields, url, labels) => {
+    const typed = new Map(fields), says = JSON.parse(typed.get("queued-lacks") || "[]");
+    return {
+      key: typed.get("idempotency-key") ?? typed.get("key"), who: typed.get("queued-by"), title: typed.get("queued-as"), job: typed.get("queued-in"), zone: typed.get("queued-zone"),
+      url, page: typed.get("queued-from"), stays: typed.get("queued-stays"), fields, at: Date.now(), state: says.length ? "refused" : "waits", says, labels,
+    };
+  };
   // The field with the key of a form: of its own where it is filed under one, else the page's.
   const keyOf = (form) => form.elements["idempotency-key"] ?? form.elements.key;
-  return { make, clock, moment, day, isoDay, zoneOf, whence, twice, keyOf, get, all, put, drop, mine, contact, newKey, sendAll };
+  return { make, rowOf, clock, moment, day, isoDay, zoneOf, whence, twice, keyOf, get, all, put, drop, mine, contact, newKey, sendAll };
 })();

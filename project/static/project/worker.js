@@ -250,22 +250,23 @@ const form = async (event) => {
   }
   try {
     return await network(request, /multipart/.test(request.headers.get("Content-Type")) ? SENDS_PHOTOS_MS : SENDS_MS);
-  } catch {
+  } catch (trouble) {
+    if (trouble.name === "TimeoutError") silentUntil = Date.now() + SILENT_MS;
     if (leaves) return onDevice("not-left");
     const { fields, typed } = await fieldsOf(copy);
     const key = typed.get("idempotency-key") ?? typed.get("key"), title = typed.get("queued-as"), by = typed.get("queued-by");
     if (!key || !title || !by) return onDevice("not-sent");
-    const { labels } = await outbox.get("drafts", key) ?? {}, instead = typed.get("queued-instead"), says = JSON.parse(typed.get("queued-lacks") || "[]");
-    const row = { key, who: by, title, job: typed.get("queued-in"), zone: typed.get("queued-zone"), url: path + new URL(request.url).search, page: typed.get("queued-from") ?? path, fields, at: Date.now(), state: says.length ? "refused" : "waits", says, labels };
+    const { labels } = await outbox.get("drafts", key) ?? {}, instead = typed.get("queued-instead");
+    const row = outbox.rowOf(fields, path + new URL(request.url).search, labels), from = new URL(row.page ??= path, location);
     await outbox.put("waiting", row);
     if (instead && instead !== key) await outbox.drop("waiting", instead); // it was typed on in this one
     await outbox.drop("drafts", key);
-    if (says.length) { // the server would refuse it whenever it came: it is said now, in the form, with all that was typed
-      const from = new URL(row.page, location);
+    if (row.says.length) { // the server would refuse it whenever it came: it is said now, in the form, with all that was typed
       from.searchParams.set("typed", key);
       return Response.redirect(from, 303);
     }
     await self.registration.sync?.register("outbox").catch(() => {});
+    if (row.stays && await (await pages()).match(from.href)) return Response.redirect(`${from.href}#${row.stays}`, 303); // told there
     return Response.redirect(`${KNOWS.device}#${key}`, 303);
   }
 };
