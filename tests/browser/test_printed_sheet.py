@@ -57,7 +57,8 @@ def every_sheet(page: Page) -> list[str]:
 
 def dead_sheet(page: Page) -> str:
     """The address of a superseded sheet: the demo has one."""
-    return next(address for address in every_sheet(page) if f"{address[:-2]}1/" in every_sheet(page))
+    sheets = every_sheet(page)
+    return next(address for address in sheets if f"{address[:-2]}1/" in sheets)
 
 
 @pytest.mark.parametrize("size", ["Letter", "A4"])
