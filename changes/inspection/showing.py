@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from django.db.models import Prefetch, Q
+from django.db.models import F, Prefetch, Q
 
 from changes.inspection.older import Older, OnRecord, called, each, old_trusses, on_record
 from changes.models import Ask, Decision, Issue, Kind, Request, State
@@ -112,9 +112,7 @@ def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
     sealed = on_record(job, [one.current for one in trusses])
     counts, stands = stage_counts(trusses), by_stage(trusses)
     olders, old_ones = each(job, trusses), old_trusses(job, trusses)
-    fixed: dict[int, dict[str, Fixed]] = {}
-    for row in Fixed.objects.filter(truss__in=trusses):
-        fixed.setdefault(row.truss_id, {})[row.item] = row  # the last one of each counts
+    fixed = _in_place(trusses)
     photos: Counter[int] = Counter()
     for look in looks.of_this_wood(Copy.objects.filter(truss__in=trusses).only("pk")):
         photos[look.copy.truss_id] += len(look.photos)
@@ -136,7 +134,8 @@ def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
             _mine(copies[one.pk], olders.get(one.pk, [])),
             olders.get(one.pk, []),
             old_ones.get(one.pk, []),
-            *_ticked(one, fixed.get(one.pk, {}), photos.get(one.pk, 0)),
+            len(its := fixed.get(one.pk, ())),
+            photos.get(one.pk, 0) + sum(len(row.photos) for row in its),
             off.get(one.pk, []),
             harmed.repaired(copies[one.pk]) if (one.variant_of_id or one.pk) in mended else (),
             on_walls.under(one),
@@ -150,9 +149,12 @@ def _mine(copies: Iterable[Copy], olders: Iterable[Older]) -> str:
     return called([copy for copy in copies if copy.pk not in others])
 
 
-def _ticked(truss: Truss, fixed: dict[str, Fixed], photos: int) -> tuple[int, int]:
-    standing = [row for row in fixed.values() if row.done and row.revision_id == truss.current_id]
-    return len(standing), photos + sum(len(row.photos) for row in standing)
+def _in_place(trusses: Sequence[Truss]) -> dict[int, list[Fixed]]:
+    """{mark: the ticks of its rows, hangers and ties that count today}, by the rule of the list that is ticked."""
+    ticked = Fixed.objects.filter(truss__in=trusses, revision=F("truss__current"), done=True)
+    those = list(Truss.objects.filter(pk__in=ticked.values("truss")).select_related("job", "current"))
+    each = zip(those, fixing.listed_each(those) if those else (), strict=True)
+    return {truss.pk: [one.last for one in items if one.done and one.last] for truss, items in each}
 
 
 def photographed(job: Job, of: str, pk: int) -> Fixed | Look | None:

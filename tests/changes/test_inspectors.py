@@ -150,11 +150,12 @@ class TestPhotos:
     @pytest.fixture
     def shown(self, truss, site_lead):
         """Addresses below the link's of a photo of a tick and of one that was taken at delivery."""
-        key = fixing.items(truss)[0].key
-        fixing.tick(site_lead, truss, key, done=True, anchored="gable", photos=[sent("red")])
         truss.copies.update(stage="built", built_to=truss.current)
         one = truss.copies.filter(number=1).values_list("pk", flat=True)
         looks.tick(site_lead, truss, one, "delivered", points={"wood": True}, photos=[sent("blue")])
+        truss.copies.update(stage="set")
+        key = fixing.items(truss)[0].key
+        fixing.tick(site_lead, truss, key, done=True, anchored="gable", photos=[sent("red")])
         return [f"fixed/{Fixed.objects.get().pk}/1.jpg", f"looks/{Look.objects.get().pk}/1.jpg"]
 
     def test_are_told_of_and_served_by_that_link_alone(self, handed, client, shown, truss, other_job, builder):
@@ -195,6 +196,12 @@ class TestPhotos:
         MarkEvent.objects.create(truss=truss, by=designer, code=MarkEvent.Code.ANEW, values=made)
         assert "1 in place, 1 photo" in words(client.get(where))
         assert [client.get(f"{where}{one}").status_code for one in shown] == [200, 404]
+
+    def test_what_waits_for_a_truss_again_is_not_in_place(self, handed, client, shown, truss):
+        where = reverse("changes:inspect", args=[handed[1]])
+        truss.copies.filter(number=3).update(stage="delivered")
+        said = words(client.get(where))
+        assert ("K1: 1 photo" in said, "in place" in said) == (True, False)
 
     def test_are_no_looks_of_their_own(self, handed, client, shown, monkeypatch):
         monkeypatch.setattr("trusses.sheets.code_page.Looks.get_rate", lambda _: "1/min")

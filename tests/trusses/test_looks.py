@@ -17,7 +17,7 @@ from trusses.bearings import links
 from trusses.copies import earlier, harmed, looks
 from trusses.copies.models import Look
 from trusses.marks.stages_page import looks_of
-from trusses.models import Placement, Stage
+from trusses.models import Copy, Placement, Stage
 from trusses.pictures import Sent
 from trusses.production import move
 from trusses.refusals import Refused
@@ -502,6 +502,23 @@ class TestFixed:
         assert "K1 marked end toward the bottom of the plan, south wall Tick its copies" in said
         assert "1 K1-1 0\" to the right of the plan's zero delivered, built to revision 0" in said
         assert said.count("don’t set") == 1
+
+
+def test_a_tie_of_trusses_without_a_place_in_plan_is_in_place_once_they_are_set(job, designer, site_lead):
+    mark = add_mark(job, cantilever(WEIGHT), 2, designer)
+    mark.copies.filter(number=1).update(stage=Stage.SET)
+
+    def tie():
+        return next(one for one in fixing.items(mark) if one.what.startswith("Tie at bearing A"))
+
+    assert (tie().starts, tie().waits) == ("at each of copies 1–2", ("P-2",))
+    with refused(Refused, "item-waits", waits=["P-2"]):
+        fixing.tick(site_lead, mark, tie().key, done=True, anchored="north wall")
+    mark.copies.update(stage=Stage.SET)
+    assert fixing.tick(site_lead, mark, tie().key, done=True, anchored="north wall")
+    # one that comes to the mark since stands on nothing that was looked at
+    Copy.objects.create(truss=mark, number=3)
+    assert not any(one.done for one in fixing.listed(mark))
 
 
 @pytest.mark.parametrize("pounds", [80, 120])

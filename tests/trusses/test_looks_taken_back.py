@@ -70,11 +70,12 @@ def test_that_another_found_the_same_wrong_is_kept_too(here, site_lead, other_le
 
 
 def test_an_inspector_is_told(built, site_lead, builder, client, client_of):
+    looks.tick(site_lead, built, ids(built, 1), "delivered", points={"wood": True})
+    back(site_lead, built)
+    built.copies.update(stage="set")
     key = fixing.items(built)[0].key
     for done in (True, False):
         fixing.tick(site_lead, built, key, done=done, anchored="gable")
-    looks.tick(site_lead, built, ids(built, 1), "delivered", points={"wood": True})
-    back(site_lead, built)
     _, token = links.hand_out(builder, built.job, for_whom="E", days=7)
     page = text(client.get(reverse("changes:inspect-mark", args=[token, built.pk])))
     assert re.search(r"Copy 1 , at delivery: taken back wood sound [^;]+; taken back by site-lead", page)

@@ -130,6 +130,19 @@ def _standing(job: Job) -> dict[str, list[Stands]]:
     }
 
 
+def without_place(job: Job) -> dict[int, list[tuple[int, str]]]:
+    """{mark: the numbers of its copies that have no place in plan, each with its stage}."""
+    return once(("without a place", job.pk), lambda: _without_place(job))
+
+
+def _without_place(job: Job) -> dict[int, list[tuple[int, str]]]:
+    found: dict[int, list[tuple[int, str]]] = {}
+    rows = Copy.objects.filter(truss__job=job, placement=None)
+    for truss, number, stage in rows.values_list("truss", "number", "stage"):
+        found.setdefault(truss, []).append((number, stage))
+    return found
+
+
 def _line(one: Placed, depth: int, span_in: float) -> Line:
     row = one.row
     low, first = (row.origin_x_in, row.origin_y_in) if row.direction == "x" else (row.origin_y_in, row.origin_x_in)

@@ -8,7 +8,7 @@ was said of, as they stand: another takes it back.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -26,7 +26,7 @@ from trusses.models import Stage, Truss
 from trusses.permissions import require
 from trusses.pictures import Sent, keep_all
 from trusses.plan.beside import stood_with
-from trusses.plan.copies import Stands, standing
+from trusses.plan.copies import Stands, standing, without_place
 from trusses.plan.feet import feet
 from trusses.refusals import Refused
 from trusses.sheets import sheet_facts
@@ -85,7 +85,13 @@ def items(truss: Truss) -> list[Item]:
     every = [one for level in standing(truss.job).values() for one in level]
     there = [one for one in every if one.truss == truss.pk]
     stand = {one.name for one in every if one.stage == Stage.SET}
-    return [*_chord_rows(design, there, stand), *_web_rows(truss, stand), *_bearings(truss, design, there, stand)]
+    names = {one.number: one.name for one in there}
+    # what has no place in plan yet has bearings all the same
+    for number, stage in without_place(truss.job).get(truss.pk, ()):
+        names[number] = f"{truss.mark}-{number}"
+        stand |= {names[number]} if stage == Stage.SET else set()
+    its = dict(sorted(names.items()))
+    return [*_chord_rows(design, there, stand), *_web_rows(truss, stand), *_bearings(truss, design, its, stand)]
 
 
 def _waits(names: Sequence[str], stand: Collection[str]) -> tuple[str, ...]:
@@ -144,10 +150,10 @@ def _web_rows(truss: Truss, stand: Collection[str]) -> Iterator[Item]:
             yield Item(key, what, *_from_to(first.name, last.name), row=first is not last, waits=waits)
 
 
-def _bearings(truss: Truss, design: Design, there: Sequence[Stands], stand: Collection[str]) -> Iterator[Item]:
+def _bearings(truss: Truss, design: Design, names: Mapping[int, str], stand: Collection[str]) -> Iterator[Item]:
+    """Hangers and ties; `names` of its copies by their numbers."""
     facts = sheet_facts.facts(design, truss.current.analysis, None, surroundings.of_mark(truss))
     needs = {one.joint: one for one in facts.supports}
-    names = {one.number: one.name for one in sorted(there, key=lambda one: one.number)}
     for foot in feet(truss, names):
         need = needs[foot.joint]
         up = f" and {need.uplift.lb:,.0f} lb up" if need.uplift.lb >= 1 else ""
