@@ -14,7 +14,7 @@ from trusses.analysis.words.runs import headline
 Answers = Verdict | Literal["cut"]
 """As a crossing's; `cut`: the copy is cut already and doesn't take the run, so that no redesign helps either."""
 
-_WORSE: tuple[Answers, ...] = (*VERDICTS, "cut")
+WORSE: tuple[Answers, ...] = (*VERDICTS, "cut")
 
 
 class Counts(NamedTuple):
@@ -71,5 +71,5 @@ def _each(crossed: Crossed, told: Mapping[str, Answers]) -> dict[str, Answers]:
     found: dict[str, Answers] = {}
     for name, one in lettered(crossed):
         truss = one.stood.name
-        found[truss] = max(found.get(truss, told[name]), told[name], key=_WORSE.index)
+        found[truss] = max(found.get(truss, told[name]), told[name], key=WORSE.index)
     return found

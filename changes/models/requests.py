@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import hypot
 from typing import Any
 
 from django.conf import settings
@@ -11,6 +12,7 @@ from django.utils import timezone
 from changes import words
 from changes.words.kinds import harm
 from trusses.analysis.damage.places import OnPiece, on_piece
+from trusses.analysis.runs.crossing import NEAR_IN
 from trusses.models import Immutable, Job, Revision, Truss
 
 
@@ -157,6 +159,15 @@ _DAMAGE_TOLD = {
 }
 
 
+def near(verdict: str, told: Any) -> bool:
+    """Of an answer to a run that no truss takes where it runs: whether these take it as they are if it moves a little,
+    as what stands beside each crossing has it."""
+    if verdict not in (Verdict.OPTIONS, Verdict.NONE_PASS):
+        return False
+    places = [one["values"] for one in told or () if isinstance(one, dict) and one["code"] == "fits-moved"]
+    return any(hypot(place["right_in"], place["up_in"]) <= NEAR_IN for place in places)
+
+
 class Ask(models.Model):
     """One wanted thing for some copies of one mark. `revision` is what the answer was computed from: the current one,
     of damage the one that the copies were built to.
@@ -287,7 +298,7 @@ class Ask(models.Model):
                 if self.kind == Kind.QUESTION
                 else "computed, to be decided by a designer"
             )
-        return words.verdict(self.verdict, of_run=self.kind == Kind.RUN)
+        return words.verdict(self.verdict, of_run=self.kind == Kind.RUN, near=near(self.verdict, self.told))
 
     @property
     def as_it_is(self) -> bool:

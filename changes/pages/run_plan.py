@@ -13,7 +13,7 @@ from changes.asks.holding import DAMAGED, FITS, HOW, IN_ITS_WAY, left_of, left_o
 from changes.asks.live_run import meets_told
 from changes.asks.on_plan import crossings_of, in_parts
 from changes.asks.run import Lettered, by_mark, crossing, envelope, groups, lettered, read_path, shared
-from changes.asks.run_verdicts import Answers, answers, counts
+from changes.asks.run_verdicts import WORSE, Answers, answers, counts
 from changes.models import Ask, Request, Run
 from changes.pages.in_line import said
 from changes.words.asking import taken_by
@@ -241,6 +241,7 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
         "above": _begins_above(path, crossed),
         "picture": kept_drawings.level(whole),
         "count": len({met.stood.name for _, met in lettered(crossed)}),
+        "in_short": _in_short(crossed, told),
         "met": rows_of(
             path,
             lettered(crossed),
@@ -254,6 +255,12 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
         "pieces": rigid(crossed),
         "meets": meets_told(change.job, crossed, cut, together=one.together, asked=one)[0],
     }
+
+
+def _in_short(crossed: Crossed, told: Mapping[str, Answers]) -> str:
+    """R1 fits if moved; R3 fits: the worst that the copies of each mark answer, in the words of the list below it."""
+    marks = {mark: max((told[name] for name, _ in met), key=WORSE.index) for mark, met in by_mark(crossed).items()}
+    return "; ".join(f"{mark} {VERDICT_WORDS.get(worst, 'cut already')}" for mark, worst in marks.items())
 
 
 def _begins_above(path: CoreRun, crossed: Crossed | None = None) -> str:

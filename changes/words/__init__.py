@@ -102,9 +102,13 @@ VERDICTS = {
 _OF_RUNS = {"options": VERDICT_WORDS["redesign"], "never": VERDICT_WORDS["never"]}
 
 
-def verdict(answered: str, *, of_run: bool) -> str:
-    """The same; `of_run`: in the words that stand beside each truss which a run crosses."""
-    return _OF_RUNS.get(answered, VERDICTS[answered]) if of_run else VERDICTS[answered]
+def verdict(answered: str, *, of_run: bool, near: bool = False) -> str:
+    """The same; `of_run`: in the words that stand beside each truss which a run crosses, `near`: which it would go
+    through as they are if it were moved a little."""
+    if not of_run:
+        return VERDICTS[answered]
+    says = _OF_RUNS.get(answered, VERDICTS[answered])
+    return f"{VERDICT_WORDS['moves']}, else {says}" if near else says
 
 
 def at_once(fits: bool, never: bool, called: Sequence[str]) -> str:
@@ -171,7 +175,7 @@ def _of_copies(answer: Coded) -> str:
 def _computed(answers: Sequence[Coded], anew: Sequence[Coded], lost: Sequence[Titled]) -> str:
     told = [
         f"{one['mark']} revision {one['number']}{_of_copies(one)}:"
-        f" {verdict(one['verdict'], of_run=one.get('of_run', False))}"
+        f" {verdict(one['verdict'], of_run=one.get('of_run', False), near=one.get('near', False))}"
         for one in answers
     ]
     for one in anew:

@@ -11,6 +11,7 @@ from typing import Any
 from changes import carriers as consequences
 from changes.asks.answers import Found
 from changes.models import Ask, Consequence, Kind, Option, Request, Together, Verdict
+from changes.models.requests import near
 from changes.worker.answering import OnTruss, Part
 from changes.workflow.holds import hold_carriers
 from trusses.analysis.words.phrases import coded
@@ -30,7 +31,7 @@ def write_all(change: Request, parts: Sequence[Part], together: dict[str, Any]) 
         copies = {"copies": list(part.asks[0].copies)} if several[part.truss.pk] > 1 else {}
         for ask, each in zip(part.asks, part.told.answers, strict=True):
             if each.verdict:
-                of_run = {"of_run": True} if ask.kind == Kind.RUN else {}
+                of_run = {"of_run": True, "near": near(each.verdict, each.told)} if ask.kind == Kind.RUN else {}
                 answers.append({**where, **copies, **of_run, "verdict": each.verdict.value})
         if again := [option for option, _ in part.redrawn if option.stale]:
             anew.append({**where, "options": len(again)})

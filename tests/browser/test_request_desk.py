@@ -216,3 +216,25 @@ def test_a_phones_ask_is_drawing_and_answer_and_leaves_room_to_type(enters: Call
     # what stays in sight leaves half of the screen to what is typed
     bottom = page.locator("#picture").evaluate("one => one.getBoundingClientRect().bottom")
     assert bottom <= PHONE.height / 2
+
+
+def test_a_phone_folds_each_mark_of_several_under_its_answer(enters: Callable[..., Person]) -> None:
+    """What is answered of each stands on its fold; the link from the top opens it, its drawings in it."""
+    builder = enters("builder", PHONE)
+    address = _request_of_two_marks(builder)
+    page = builder.page
+    folds = page.locator("details.of-mark")
+    expect(folds).to_have_count(2)
+    for fold, says in zip(folds.all(), page.locator("#in-short > span").all(), strict=True):
+        expect(fold).not_to_have_attribute("open", "")
+        expect(fold.locator("> summary")).to_contain_text(says.inner_text())
+    assert page.evaluate("document.documentElement.scrollHeight") < 3 * PHONE.height
+    builder.becomes("designer")
+    page.goto(address)
+    assert page.evaluate("document.documentElement.scrollHeight") < 5 * PHONE.height
+    second = page.locator("#in-short a").nth(1)
+    builder.press(second)
+    expect(folds.nth(1)).to_have_attribute("open", "")
+    drawing = folds.nth(1).locator(".both .for-phone svg:visible").first
+    expect(drawing).to_be_visible()
+    expect(folds.nth(0)).not_to_have_attribute("open", "")

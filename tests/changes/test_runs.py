@@ -316,6 +316,22 @@ class TestAnswered:
         decided = workflow.decide(designer, change, verdict="decline", reason="Not there")
         assert 'id="in-short"' not in client_of(builder).get(f"/requests/{decided.request_id}/").content.decode()
 
+    def test_what_is_answered_of_a_mark_and_its_rows_are_in_the_same_words(self, file_run, client_of, builder, job):
+        """Along the posts, which a hand's breadth beside them is clear: of each mark, each copy and in the story."""
+        change = compute(file_run(points_in=[[0, 120], [200, 120]]))
+        client = client_of(builder)
+        page = words(client.get(f"/requests/{change.pk}/"))
+        both = "fits if moved, else needs a redesign"
+        short = page[page.index("Answered, not decided yet") : page.index("The run on the plan")]
+        assert f"K1 : {both} K2 : {both}" in short
+        assert "What it crosses, as the trusses are today: 5. K1 fits if moved; K2 fits if moved" in page
+        assert page.count("fits if moved It would fit") == 2  # K1-1 to K1-3, K2-1 to K2-2
+        assert f"K1 revision 0: {both}; K2 revision 0: {both}" in page
+        assert both in words(client.get(f"/jobs/{job.pk}/requests/"))
+        # each stands under its own answer, which a phone shows first
+        assert f"K1: {both}; " in page
+        assert f"{both.capitalize()} Web W1 is in the way" in page
+
     def test_drawings_of_several_marks_are_fetched_mark_by_mark(self, file_run, client_of, builder, designer, cast):
         change = compute(file_run())
         first, second = (ask.options.get() for ask in change.asks.all())

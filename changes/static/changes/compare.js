@@ -123,6 +123,7 @@
   };
   measure();
   addEventListener("load", measure);
+  document.addEventListener("toggle", measure, true); // what a fold holds has no height before it opens
   document.addEventListener("htmx:afterSettle", measure); // drawings that came later
   addEventListener("resize", measure);
   addEventListener("scroll", pin, { passive: true });
