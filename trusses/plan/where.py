@@ -11,6 +11,7 @@ from trusses.bearings.standing import Foot
 from trusses.models import Job, Placement, Revision, Truss
 from trusses.plan.from_walls import From, Line, across, beside
 from trusses.plan.plan import Row
+from trusses.variants.rows import begins_off
 
 _ROW = ("truss__mark", "origin_x_in", "origin_y_in", "direction", "spacing_in", "count", "turned")
 
@@ -108,21 +109,25 @@ def _near(truss: Truss, document: Mapping[str, Any], joints: Iterable[str]) -> d
 
 
 def near_each(truss: Truss, document: Mapping[str, Any], joints: Iterable[str]) -> dict[str, dict[int, From | None]]:
-    """{joint: {row of places: the wall that the plan draws under it there, None where it draws none}}."""
+    """{joint: {row of places: the wall that the plan draws under it there, None where it draws none}}; `document` is
+    the mark's of any day: its rows begin by that of today, and the wood of both lies in the same place."""
     xs = {one["joint"]: document["joints"][one["joint"]][0] for one in document["bearings"]}
     wanted = [joint for joint in joints if joint in xs]
     rows = list(truss.placements.all()) if wanted else []
     walls = walls_of(truss.job) if rows else {}
     every = sorted(xs.values())
+    off = {turned: begins_off(truss.current.document, document, turned=turned) for turned in {r.turned for r in rows}}
     return {
-        joint: {row.pk: _wall_at(row, walls.get(row.level, ()), xs[joint], every) for row in rows} for joint in wanted
+        joint: {row.pk: _wall_at(row, walls.get(row.level, ()), xs[joint], every, off[row.turned]) for row in rows}
+        for joint in wanted
     }
 
 
-def _wall_at(row: Placement, walls: Iterable[Line], x: float, xs: list[float]) -> From | None:
+def _wall_at(row: Placement, walls: Iterable[Line], x: float, xs: list[float], off: float) -> From | None:
+    """`off`: how far beyond the row's beginning that of the document lies whose bearings are at `xs`."""
     along = row.direction
     end, place = (row.origin_y_in, row.origin_x_in) if along == "y" else (row.origin_x_in, row.origin_y_in)
-    at = end + (xs[-1] - x if row.turned else x - xs[0])
+    at = end + off + (xs[-1] - x if row.turned else x - xs[0])
     found = across(walls, along, place, at)
     return None if not found.wall or found.inches > _NEAR_IN else found
 
