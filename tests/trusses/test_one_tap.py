@@ -132,6 +132,45 @@ def test_what_is_not_sealed_is_set_by_no_tap_in_the_order(client_of, designer, s
     assert "| " in row
 
 
+def copies_of(page) -> str:
+    """The words of the copies on their mark's page, with a bar before each button of one copy."""
+    body = html.unescape(page.content.decode())
+    found = re.search(r'<section class="stack" id="copies".*?</section>', body, re.DOTALL)[0]
+    return " ".join(re.sub(r"<[^>]+>", " ", re.sub(r'<button form="tap-', "| <", found)).split())
+
+
+def test_the_one_copy_of_a_mark_is_not_set_by_a_second_tap_on_the_same_spot(client_of, site_lead, placed, seal):
+    seal(placed.current)
+    placed.copies.exclude(number=1).delete()
+    placed.copies.update(stage="built")
+    client, one = client_of(site_lead), placed.copies.get()
+    where = f"/jobs/{placed.job_id}/trusses/{placed.pk}/"
+    came = tick(client, placed, **tap_of(client.get(where), one))
+    assert came.redirect_chain == [(f"{where}?ticked={one.pk}#copies", 302)]
+    assert "delivered just now Take this back of copy 1 Copy 1 is not delivered" in copies_of(came)
+    assert "|" not in copies_of(came)
+    assert "| Copy 1: set, as it should be" in copies_of(client.get(where))
+    [event] = re.findall(r'id="back-just".*?name="event" value="(\d+)"', came.content.decode(), re.DOTALL)
+    back = client.post(f"{where}copies/take-back/", {"event": event}, follow=True)
+    assert "taken back: built just now" in copies_of(back)
+    assert "|" not in copies_of(back)
+    assert placed.copies.get().stage == "built"
+
+
+def test_the_row_of_a_copy_that_was_tapped_stays_where_it_was(client_of, site_lead, placed, seal):
+    """Else the next copy's button would come under the thumb."""
+    seal(placed.current)
+    placed.copies.update(stage="built")
+    client, (one, two, _) = client_of(site_lead), placed.copies.order_by("number")
+    where = f"/jobs/{placed.job_id}/trusses/{placed.pk}/"
+    came = copies_of(tick(client, placed, **tap_of(client.get(where), one)))
+    row = r"Copy 1 delivered just now Take this back of copy 1 Copy 1 is not delivered Copy 2 \| Delivered, as it"
+    assert re.search(row, came)
+    assert "| Set, as it should be" not in came
+    came = copies_of(tick(client, placed, **tap_of(client.get(where), two)))
+    assert re.search(r"Copy 2 delivered just now .{40,60} Copy 3 \| Delivered, as it should", came), "one is left"
+
+
 def test_what_fails_is_set_by_no_tap_in_the_order(client_of, site_lead, designer, job, king_post):
     for load in king_post["loads"]["area"]:
         load["psf"] *= 3 if load["case"] == "snow" else 1

@@ -15,7 +15,7 @@ from trusses import pictures
 from trusses.copies import earlier, looks, old_ones, undoing
 from trusses.copies.models import Look
 from trusses.forms import number_of
-from trusses.marks.page import chosen_of, in_order, mark_page
+from trusses.marks.page import among_copies, chosen_of, in_order, mark_page
 from trusses.models import MarkEvent
 from trusses.permissions import one_or_404, revision_or_404, truss_or_404
 from trusses.refusals import NotAllowed, Refused
@@ -40,7 +40,8 @@ def take_back(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     messages.success(request, now)
     if copy := number_of(request.POST.get("in-order")):  # taken back where it was ticked
         return redirect(in_order(mark, copy))
-    return redirect(reverse("trusses:mark", args=(job, truss)) + "#copies")
+    tapped = mark.copies.filter(number__in=back).values_list("pk", flat=True) if len(back) == 1 else []
+    return redirect(among_copies(mark, *tapped))
 
 
 @login_required

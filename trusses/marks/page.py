@@ -16,12 +16,12 @@ from django.views.decorators.http import require_POST
 
 from trusses import kept_drawings, words
 from trusses.bearings import links, standing
-from trusses.copies import earlier, harmed, looks, old_ones
+from trusses.copies import earlier, harmed, looks, old_ones, undoing
 from trusses.copies.forms import look_of, points_of, says_nothing, shown_of, typed_of
 from trusses.copies.words import kin
 from trusses.designs import design_of
 from trusses.forms import number_of
-from trusses.marks.stages_page import looks_of, stages_of
+from trusses.marks.stages_page import TAPS, looks_of, say_just, stages_of
 from trusses.models import STAGE_ORDER, Copy, Revision, Role, Stage, Truss
 from trusses.permissions import designers, may, revision_or_404, role_in, truss_or_404
 from trusses.plan import placing
@@ -46,6 +46,12 @@ def mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
     role = role_in(request.user, truss.job)
     heavy = (*sheet.HEAVY, *(one.replace("built_to", "released_to") for one in sheet.HEAVY))
     copies = list(truss.copies.select_related("built_to__truss", "released_to__truss").defer(*heavy))
+    stages = stages_of(truss, copies, role)
+    ticked = number_of(request.GET.get("ticked"))
+    tapped = next((copy for copy in copies if copy.pk == ticked), None)
+    just = undoing.just_said(request.user, role, tapped) if tapped else None
+    if tapped and just:
+        say_just(stages, tapped, just)
     rows = truss.revisions.select_related("issued_by", "issue__decision").defer("document", "analysis")
     revisions = list(rows.order_by("-number"))
     page = {
@@ -69,7 +75,9 @@ def mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "kin": kin(truss),
         "off": (off := harmed.off(copies)),
         "all_off": harmed.together(off),
-        "stages": stages_of(truss, copies, role),
+        "stages": stages,
+        "just": just,
+        "just_copy": tapped,
         "looks": (found := looks_of(copies)),
         "looked": {copy.pk for one in found for copy in one["copies"]},
         "may_close": may(request.user, looks.VERB, truss.job),
@@ -124,7 +132,14 @@ def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     _say(request, to, ticked)
     if request.POST.get("level"):  # ticked in the order of setting
         return redirect(in_order(mark, next(iter(chosen_of(request)), 0)))
-    return redirect(reverse("trusses:mark", args=(job, truss)) + "#copies")
+    one = chosen_of(request) if to in TAPS and chosen is None else ()
+    return redirect(among_copies(mark, *one))
+
+
+def among_copies(mark: Truss, *copies: int) -> str:
+    """The copies on their mark's page, where what was just said of one stands in its row."""
+    said = f"?ticked={copies[0]}" if len(copies) == 1 else ""
+    return f"{reverse('trusses:mark', args=(mark.job_id, mark.pk))}{said}#copies"
 
 
 def in_order(mark: Truss, copy: int) -> str:

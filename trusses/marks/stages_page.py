@@ -92,6 +92,20 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
     return groups
 
 
+def say_just(groups: list[dict[str, Any]], copy: Copy, just: undoing.Just) -> None:
+    """Where the copy that somebody just tapped is, and in the row of the list that it left, stands what was said of it
+    and no button: another tap on the same spot says nothing more."""
+    was = just.event.values["from"] if just.event else ""
+    for group in groups:
+        if copy in group["copies"]:
+            group["taps"] = [one for one in group["taps"] if one != copy]
+            group["tapped"] = [one for one in group["tapped"] if one["pk"] != copy.pk]
+            group["just"] = True
+        elif group["taps"] and group["stage"] == was:
+            group |= {"alone": None, "sound": sorted([*group["sound"], copy], key=lambda one: one.number)}
+            group["left"] = True
+
+
 def _who_may(group: list[Copy], kept: list[KeptOff], off: list[KeptOff], hurt: list[harmed.Off]) -> dict[str, Any]:
     """Which of some copies can't be chosen, which go where all are meant, and why others don't. What is damaged stands
     apart and never goes with all."""
