@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import groupby
 from typing import Any
 
 from django import template
 from django.urls import reverse
 
+from trusses.analysis.words.phrases import listed
 from trusses.copies import looks, onward
 from trusses.models import Copy, Revision, Stage, Truss
 from trusses.permissions import VERBS, role_in
@@ -43,11 +45,7 @@ def onward_of(
     mine = role_in(context["request"].user, revision.truss.job) in step.roles
     return {
         "revision": revision,
-        # what was done before an earlier step reads as no tick: the earlier one isn't made good by it
-        "steps": [
-            {"says": STEPS[one.name].done, "done": one.done and i < at, "ahead": one.done and i > at, "next": i == at}
-            for i, one in enumerate(found)
-        ],
+        "steps": _told(found, at),
         "to_do": to_do(step.name, step.copies, onward.stopped(revision.truss, step)) + still_open.get(step, ""),
         # the release is asked about here; what was done at a saw or on site is said where the copies are listed
         "all": step.stage if mine and step.name == Stage.RELEASED else "",
@@ -55,6 +53,19 @@ def onward_of(
         "with_others": bool(together if step.name == "sealed" else recorded_together if step.name in OTHERS else ""),
         "who": " or ".join(sorted(str(role.label).lower() for role in step.roles)),
     }
+
+
+def _told(found: Sequence[onward.Step], at: int) -> list[dict[str, Any]]:
+    """The steps, of which that at `at` is next, in words. What was done before an earlier one reads as no tick, since
+    that isn't made good by it; steps of which that is so one after the other are told as one."""
+    told: list[dict[str, Any]] = []
+    for ahead, those in groupby(enumerate(found), key=lambda one: one[1].done and one[0] > at):
+        says = [(STEPS[one.name].done, i, one) for i, one in those]
+        if ahead:
+            told.append({"says": listed([done for done, _, _ in says]), "ahead": True})
+        else:
+            told += [{"says": done, "done": one.done, "next": i == at} for done, i, one in says]
+    return told
 
 
 def _beside_setting(truss: Truss, copies: Sequence[Copy]) -> dict[onward.Step, str]:

@@ -60,6 +60,13 @@ def test_a_step_before_an_earlier_one_is_no_tick(truss, designer, client_of):
     assert '<li class="done">released' not in page
 
 
+def test_all_steps_before_an_earlier_one_are_one_sentence(truss, designer, client_of):
+    truss.copies.update(stage="set", released_to=truss.current, built_to=truss.current)
+    page = client_of(designer).get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/").content.decode()
+    assert "<li>released, cut, built, delivered and set already, before the others</li>" in page
+    assert page.count("already") == 1
+
+
 def test_a_sheet_that_says_no_comes_before_the_saw(truss, attach, designer):
     seals.say_what_is_asked(designer, truss.job, review=False, acceptance=False, without="warns")
     attach()
