@@ -11,7 +11,7 @@ from changes.inspection import links
 from tests.refused import refused
 from tests.trusses.reading import text
 from tests.trusses.test_looks import ids
-from trusses.copies import looks, undoing
+from trusses.copies import earlier, looks, undoing
 from trusses.copies.models import Look
 from trusses.marks.stages_page import looks_of
 from trusses.models import Role, Stage
@@ -98,3 +98,44 @@ def test_what_was_found_wrong_stays_found(built, site_lead):
     back(site_lead, built)
     (one,) = looks_of(list(built.copies.all()))
     assert (one["keeps"], one["back"]) == (True, None)
+
+
+class TestWhatIsNailedToATruss:
+    @pytest.fixture
+    def tied(self, here, site_lead):
+        """Everything beside the mark ticked."""
+        looks.tick(site_lead, here, ids(here, 1, 2, 3), "set")
+        self.tick(here, site_lead)
+        assert self.done(here)
+        assert all(self.done(here))
+        return here
+
+    @staticmethod
+    def tick(truss, user):
+        return [fixing.tick(user, truss, one.key, done=True, anchored="gable") for one in fixing.items(truss)]
+
+    @staticmethod
+    def done(truss):
+        return [one.done for one in fixing.listed(truss)]
+
+    def test_goes_with_the_truss_that_was_thrown_away(self, tied, site_lead, designer, client_of):
+        anew = tied.copies.get(number=2)
+        earlier.make_anew(designer, tied, [anew], "It is broken.")
+        tied.copies.filter(number=2).update(stage="delivered", released_to=tied.current, built_to=tied.current)
+        looks.tick(site_lead, tied, [anew.pk], "set")
+        assert not any(self.done(tied))
+        where = reverse("trusses:fixed", args=[tied.job_id, tied.pk])
+        page = text(client_of(site_lead).get(where))
+        assert page.count("It was ticked before a truss there was set, or set anew: look again.") == len(
+            self.done(tied)
+        )
+        assert "in place Tie" not in page
+        assert all(self.tick(tied, site_lead))
+        assert all(self.done(tied))
+        assert not any(self.tick(tied, site_lead)), "a second tap says nothing more"
+
+    def test_is_looked_at_again_where_the_truss_was_set_again(self, tied, site_lead):
+        back(site_lead, tied)
+        assert not any(self.done(tied))
+        looks.tick(site_lead, tied, ids(tied, 1, 2, 3), "set")
+        assert not any(self.done(tied))

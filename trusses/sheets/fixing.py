@@ -2,14 +2,16 @@
 
 Each tells where it starts and ends and what it is anchored to. What rows are anchored to no document of the set says:
 whoever installs one says it with the tick. A tick counts for the revision that was current, and for the copies that it
-was said of, as they stand: another takes it back.
+was said of, as they stood: another takes it back, and so does a truss that was set after it was said, since what was
+nailed to the one before, or to none, holds nothing of it.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from itertools import pairwise
 from typing import Any
 
@@ -19,10 +21,12 @@ from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.requirements.restraint_rows import NEXT_IN, runs
 from trusses.analysis.words.lengths import feet_inches
 from trusses.bearings.standing import Part
+from trusses.copies import trail
 from trusses.copies.models import Fixed
 from trusses.designs import design_of
 from trusses.job import surroundings
-from trusses.models import Stage, Truss
+from trusses.models import Copy, Job, Stage, Truss
+from trusses.once import once
 from trusses.permissions import require
 from trusses.pictures import Sent, keep_all
 from trusses.plan.beside import stood_with
@@ -30,10 +34,13 @@ from trusses.plan.copies import Stands, standing, without_place
 from trusses.plan.feet import feet
 from trusses.refusals import Refused
 from trusses.sheets import sheet_facts
+from trusses.variants.homes import root
 from trusses.words import runs as shortened
 
 VERB = "tick off restraint, hangers and ties"
 LONGEST, MOST_PHOTOS = 200, 12
+Stand = Mapping[str, datetime | None]
+"""The trusses that are set, by name, and when they were, as far as the record tells."""
 _CHORDS = (("top_chord", "Top chord"), ("bottom_chord", "Bottom chord"))
 
 
@@ -51,6 +58,8 @@ class Item:
     anchored: str = ""
     row: bool = False
     waits: tuple[str, ...] = ()
+    since: datetime | None = None
+    """When the last of its trusses was set, as far as the record tells."""
 
     @property
     def not_yet(self) -> Refused:
@@ -64,12 +73,14 @@ class Item:
 
 @dataclass(frozen=True)
 class Listed:
-    """An item with what was ticked last; `done` while that counts, `old` where it was another revision's."""
+    """An item with what was ticked last; `done` while that counts, `old` where it was another revision's, `before`
+    where a truss that it is at was set since."""
 
     item: Item
     last: Fixed | None
     done: bool
     old: bool
+    before: bool
 
 
 def _key(what: str, at: Sequence[str]) -> str:
@@ -84,18 +95,34 @@ def items(truss: Truss) -> list[Item]:
     design = design_of(truss.current.document)
     every = [one for level in standing(truss.job).values() for one in level]
     there = [one for one in every if one.truss == truss.pk]
-    stand = {one.name for one in every if one.stage == Stage.SET}
+    when = _set_at(truss.job)
+    stand = {one.name: when.get((one.truss, one.number)) for one in every if one.stage == Stage.SET}
     names = {one.number: one.name for one in there}
     # what has no place in plan yet has bearings all the same
     for number, stage in without_place(truss.job).get(truss.pk, ()):
         names[number] = f"{truss.mark}-{number}"
-        stand |= {names[number]} if stage == Stage.SET else set()
+        stand |= {names[number]: when.get((truss.pk, number))} if stage == Stage.SET else {}
     its = dict(sorted(names.items()))
     return [*_chord_rows(design, there, stand), *_web_rows(truss, stand), *_bearings(truss, design, its, stand)]
 
 
-def _waits(names: Sequence[str], stand: Collection[str]) -> tuple[str, ...]:
-    return tuple(name for name in dict.fromkeys(names) if name not in stand)
+def _set_at(job: Job) -> dict[tuple[int, int], datetime]:
+    """When each copy of a job was set that is, by its mark and number; one of which the record tells nothing lacks."""
+    return once(("set at", job.pk), lambda: _read_set(job))
+
+
+def _read_set(job: Job) -> dict[tuple[int, int], datetime]:
+    moves = trail.of_job(job)
+    copies = Copy.objects.filter(truss__job=job, stage=Stage.SET).select_related("truss")
+    each = {(one.truss_id, one.number): moves.get((root(one.truss), one.number)) for one in copies}
+    return {copy: event.at for copy, event in each.items() if event and event.values.get("to") == Stage.SET}
+
+
+def _stand(names: Sequence[str], stand: Stand) -> dict[str, Any]:
+    """What an item at these trusses waits for, and since when all of them stand."""
+    set_at = [at for name in names if (at := stand.get(name))]
+    waits = tuple(name for name in dict.fromkeys(names) if name not in stand)
+    return {"waits": waits, "since": max(set_at, default=None)}
 
 
 def _ends(there: Sequence[Stands]) -> Iterator[tuple[str, list[Stands]]]:
@@ -113,7 +140,7 @@ def _ends(there: Sequence[Stands]) -> Iterator[tuple[str, list[Stands]]]:
             yield level, [one for _, one in those[start:end]]
 
 
-def _chord_rows(design: Design, there: Sequence[Stands], stand: Collection[str]) -> Iterator[Item]:
+def _chord_rows(design: Design, there: Sequence[Stands], stand: Stand) -> Iterator[Item]:
     for role, name in _CHORDS:
         spacing = design.lateral_restraint.spacing(role)  # type: ignore[arg-type]
         if spacing is None or not any(member.role == role for member in design.members):
@@ -122,8 +149,8 @@ def _chord_rows(design: Design, there: Sequence[Stands], stand: Collection[str])
         how = how or f"rows {feet_inches(spacing)} on center or closer"
         for level, those in _ends(there):
             names = [one.name for one in those]
-            key, waits = _key(f"{role} {level} {those[0].along}", names), _waits(names, stand)
-            yield Item(key, f"{name}: {how}", *_from_to(names[0], names[-1]), row=bool(spacing), waits=waits)
+            key, stands = _key(f"{role} {level} {those[0].along}", names), _stand(names, stand)
+            yield Item(key, f"{name}: {how}", *_from_to(names[0], names[-1]), row=bool(spacing), **stands)
 
 
 def _from_to(first: str, last: str) -> tuple[str, str]:
@@ -131,7 +158,7 @@ def _from_to(first: str, last: str) -> tuple[str, str]:
     return (first, last) if first != last else (f"at {first} alone", f"at {first} alone")
 
 
-def _web_rows(truss: Truss, stand: Collection[str]) -> Iterator[Item]:
+def _web_rows(truss: Truss, stand: Stand) -> Iterator[Item]:
     for stood in stood_with(truss):
         mine = {one.standing for one in stood if one.truss == truss.pk and one.revision == truss.current_id}
         for run in runs([one.standing for one in stood]):
@@ -146,11 +173,11 @@ def _web_rows(truss: Truss, stand: Collection[str]) -> Iterator[Item]:
             else:
                 what += f", {feet_inches(last.across_in - first.across_in)} long"
             names = [one.name for one, _ in run]
-            key, waits = _key(f"{place.web} {place.row}", names), _waits(names, stand)
-            yield Item(key, what, *_from_to(first.name, last.name), row=first is not last, waits=waits)
+            key, stands = _key(f"{place.web} {place.row}", names), _stand(names, stand)
+            yield Item(key, what, *_from_to(first.name, last.name), row=first is not last, **stands)
 
 
-def _bearings(truss: Truss, design: Design, names: Mapping[int, str], stand: Collection[str]) -> Iterator[Item]:
+def _bearings(truss: Truss, design: Design, names: Mapping[int, str], stand: Stand) -> Iterator[Item]:
     """Hangers and ties; `names` of its copies by their numbers."""
     facts = sheet_facts.facts(design, truss.current.analysis, None, surroundings.of_mark(truss))
     needs = {one.joint: one for one in facts.supports}
@@ -159,15 +186,15 @@ def _bearings(truss: Truss, design: Design, names: Mapping[int, str], stand: Col
         up = f" and {need.uplift.lb:,.0f} lb up" if need.uplift.lb >= 1 else ""
         for part in foot.parts or (Part(tuple(names), foot.says, foot.link),):
             at = [names[number] for number in part.copies]
-            waits, where = _waits(at, stand), _at_each(part)
+            stands, where = _stand(at, stand), _at_each(part)
             if part.link is not None and part.link.carrier_id:
                 what = f"Hanger at bearing {foot.joint}, for {need.down.lb:,.0f} lb down{up}"
                 on = part.says.removeprefix("on ")
-                yield Item(_key(f"hanger {foot.joint}", at), what, where, where, on, waits=waits)
+                yield Item(_key(f"hanger {foot.joint}", at), what, where, where, on, **stands)
             elif up:
                 what = f"Tie at bearing {foot.joint}, for at least {need.uplift.lb:,.0f} lb up"
                 on = part.says if part.link else ""
-                yield Item(_key(f"tie {foot.joint}", at), what, where, where, on, waits=waits)
+                yield Item(_key(f"tie {foot.joint}", at), what, where, where, on, **stands)
 
 
 def _at_each(part: Part) -> str:
@@ -194,13 +221,15 @@ def listed_each(trusses: Sequence[Truss]) -> list[list[Listed]]:
 
 def _listed(truss: Truss, item: Item, row: Fixed | None) -> Listed:
     old = row is not None and row.revision_id != truss.current_id
-    return Listed(item, row, row is not None and row.done and not old and not item.waits, old)
+    before = row is not None and item.since is not None and row.at < item.since
+    done = row is not None and row.done and not (old or before or item.waits)
+    return Listed(item, row, done, old, before)
 
 
 def rows_alike(found: Sequence[Listed]) -> list[Item]:
     """The open rows that may be ticked together, anchored to the same: all their trusses are set, and what was ticked
-    to an earlier revision is looked at by itself."""
-    rows = [one.item for one in found if one.item.row and not (one.done or one.old or one.item.waits)]
+    to an earlier revision, or of another truss, is looked at by itself."""
+    rows = [one.item for one in found if one.item.row and not (one.done or one.old or one.before or one.item.waits)]
     return rows if len(rows) > 1 else []
 
 
@@ -228,7 +257,7 @@ def tick(user: Any, truss: Truss, key: str, *, done: bool, anchored: str = "", p
         if done and (not said or len(said) > LONGEST):
             raise Refused("anchored-where", "anchored", "anchored", longest=LONGEST)
         row = Fixed.objects.filter(truss=held, item=key).last()
-        stands = row is not None and row.done and row.revision_id == held.current_id
+        stands = _listed(held, item, row).done
         has = row.photos if row is not None and stands and done else []
         shown = list(dict.fromkeys([*has, *digests]))
         if len(shown) > MOST_PHOTOS:
