@@ -413,7 +413,7 @@ def test_a_designer_attaches_the_sealed_repair(send, client_of, designer, builde
     lead = client_of(site_lead)
     page = lead.get(answer["Location"]).content.decode()
     assert "It ends by a sealed repair" in page
-    assert "attached, not complete" in page
+    assert "sealed, not carried out</span>" in page
     (seal,) = repairs_of(change.asks.all())[change.asks.get().pk]
     record, at = {"kind": "carried out", "on": row.job.today().isoformat()}, f"/seals/{seal.drawing.pk}/record/"
     assert lead.post(at, record | {"name": "An invented name"})["Location"] == f"/requests/{change.pk}/#repair"

@@ -132,6 +132,18 @@ def test_what_is_not_sealed_is_set_by_no_tap_in_the_order(client_of, designer, s
     assert "| " in row
 
 
+def test_where_a_job_sets_nothing_unsealed_one_word_says_both(client_of, designer, site_lead, placed):
+    seals.say_what_is_asked(designer, placed.job, **ONLY_WARNS | {"without": "blocks"})
+    client, (one, two, _) = client_of(site_lead), placed.copies.order_by("number")
+    Look.objects.create(copy=two, when="delivered", points={"wood": False}, by=site_lead)
+    page = order(client, placed)
+    assert "built to revision 0 don’t set: not sealed K1’s page Why of K1-1 K1: cop" in row_of(page, one)
+    assert row_of(page, one).count("not sealed") == 1
+    besides = row_of(page, two)
+    assert "don’t set K1’s page damaged, keep off Why of K1-2" in besides
+    assert "don’t set: not sealed" not in besides
+
+
 def copies_of(page) -> str:
     """The words of the copies on their mark's page, with a bar before each button of one copy."""
     body = html.unescape(page.content.decode())

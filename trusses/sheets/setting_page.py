@@ -73,11 +73,13 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     marks = {copy.truss_id: copy.truss for copy in copies}
     kept = list(kept_off(copies))
     off: dict[int, list[str]] = {}
+    codes: dict[int, set[str]] = {}
     for one in kept:
         if not one.asks:
             says = sentence(one.why.says)
             for copy in one.copies:
                 off.setdefault(copy.pk, []).append(says)
+                codes.setdefault(copy.pk, set()).add(one.why.code)
     hurt = {copy.pk for one in kept if one.harm for copy in one.copies}
     fail, bare = _not_as_drawn([copy for copy in copies if copy.stage != Stage.SET])
     walls: dict[bool, set[tuple[int, int]]] = {False: set(), True: set()}
@@ -91,12 +93,14 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             "from": measure.of(_place(one)),
             "end": end,
             "kept_off": off.get(one.copy or 0, ()),
+            "for_seal": (why := codes.get(one.copy or 0, set())) == {"not-sealed"},
             "wall_moves": (one.truss, one.number) in walls[False],
             "wall_comes": (one.truss, one.number) in walls[True],
             "hurt": one.copy in hurt,
             "old_one": (one.truss, one.number) in old,
             "fails": one.copy in fail,
             "unsealed": one.copy in bare - fail,
+            "unsealed_besides": one.copy in bare - fail and "not-sealed" not in why,
         }
         for one, measure, end in zip(here, measured, ends, strict=True)
     ]

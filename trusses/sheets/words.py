@@ -151,6 +151,17 @@ def lacking(seal: Seal) -> str:
     return " and ".join(LACKS[step] for step in seal.missing)
 
 
+_ACTS = ("reviewed", "accepted", "carried out")
+
+
+def sealed_but(seal: Seal) -> str:
+    """The same in a few words, for a badge: sealed, not reviewed or accepted."""
+    acts = [one for one in _ACTS if one in seal.missing]
+    covers = [one for one in seal.missing if one not in _ACTS]
+    said = [f"not {', '.join(acts[:-1])}{' or ' if acts[1:] else ''}{acts[-1]}"] if acts else []
+    return ", ".join(["sealed", *said, *([f"{' and '.join(covers)} not covered"] if covers else [])])
+
+
 def sealed(seal: Seal) -> str:
     """By whom and when a drawing was sealed, reviewed, accepted, and what counts where it and a sheet differ."""
     drawing = seal.drawing

@@ -15,9 +15,11 @@ from trusses.models import Copy, Revision, Stage, Truss
 from trusses.permissions import VERBS, role_in
 from trusses.sealing.seals import OTHERS
 from trusses.sheets import fixing
+from trusses.sheets.words import sealed_but
 from trusses.words.onward import STEPS, to_do
 
 register = template.Library()
+register.filter("sealed_but", sealed_but)
 
 
 @register.inclusion_tag("trusses/_onward.html", takes_context=True, name="onward")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import timedelta
+from types import SimpleNamespace
 
 import pytest
 
@@ -13,6 +14,7 @@ from tests.trusses.reading import text
 from trusses.refusals import Refused
 from trusses.revisions import add_mark
 from trusses.sealing import files, recording, seals
+from trusses.sheets.words import sealed_but
 
 
 @pytest.fixture
@@ -235,14 +237,17 @@ def test_one_word_everywhere_until_both_ticks_are_there(client_of, designer, tru
     pages = [at, mark, f"/jobs/{job.pk}/sheets/"]
     for page in pages:
         told = desk.get(page).content.decode()
-        assert "not complete</span>" in told
+        badge = (
+            "sealed drawing not complete" if page.endswith("sheets/") else "sealed, plates and restraint not covered"
+        )
+        assert f"{badge}</span>" in told
         assert "on record</span>" not in told
     lacks = "that it covers the plates and that it covers the restraint and bracing are missing"
     assert lacks in desk.get(f"{mark}revisions/0/").content.decode()
     assert desk.get(at).content.decode().count("missing</span>") == 2
     for one in ("plates", "restraint"):
         assert desk.post(f"/seals/{truss.sealed_drawings.get().pk}/covers/", {"covers": one}).status_code == 302
-    assert [desk.get(page).content.decode().count("not complete") for page in pages] == [0, 0, 0]
+    assert [desk.get(page).content.decode().count("not co") for page in pages] == [0, 0, 0]
     assert "Yes: build by its sealed drawing" in desk.get(f"{mark}revisions/0/").content.decode()
 
 
@@ -263,3 +268,17 @@ def test_what_it_covers_is_recorded_by_program(attach, api_of, designer, builder
     for refused_now in (both, {"covers": ["roof"]}, {"covers": []}):
         assert api_of(designer).post(at, refused_now, format="json").status_code == 400
     assert seal.records.count() == 2
+
+
+@pytest.mark.parametrize(
+    ("missing", "says"),
+    [
+        (("reviewed",), "sealed, not reviewed"),
+        (("reviewed", "accepted"), "sealed, not reviewed or accepted"),
+        (("reviewed", "accepted", "carried out"), "sealed, not reviewed, accepted or carried out"),
+        (("accepted", "plates"), "sealed, not accepted, plates not covered"),
+        (("plates", "restraint"), "sealed, plates and restraint not covered"),
+    ],
+)
+def test_a_badge_says_what_is_missing(missing, says):
+    assert sealed_but(SimpleNamespace(missing=missing)) == says
