@@ -74,7 +74,7 @@ def inspectors(request: HttpRequest, job: int) -> HttpResponse:
 def end(request: HttpRequest, pk: int) -> HttpResponse:
     link = one_or_404(InspectorLink.objects.select_related("job"), request.user, pk=pk)
     links.end(request.user, link)
-    messages.success(request, f"The link for {link.for_whom} has ended: its address opens nothing any more.")
+    messages.success(request, f"The link for {link.for_whom} is revoked: its address opens nothing any more.")
     return redirect("changes:inspectors", job=link.job_id)
 
 

@@ -124,7 +124,7 @@ class TestTheLink:
         assert answer.status_code == status
         assert InspectorLink.objects.count() == (status == 200)
         if status == 200:
-            (address,) = re.findall(r'value="http://testserver(/inspect/[^"]+)"', answer.content.decode())
+            (address,) = re.findall(r'id="address"[^>]*>http://testserver(/inspect/[^<]+)<', answer.content.decode())
             assert client_of(None).get(address).status_code == 200
             assert answer["Cache-Control"] == "no-store"
 
