@@ -82,7 +82,7 @@ def _told(code: PaperCode) -> dict[str, Any]:
         "status": sheet.status(revision, revision.truss.current, copies),
         "kin": [(one.mark, numbers) for one, numbers in copies_words.kin(revision.truss) if numbers],
         "mine": sheet.numbers(mine),
-        "off": harmed.off(mine),
+        "off": harmed.together(harmed.off(mine)),
         "walls_move": on_walls.under(revision.truss) if mine else [],
         "repaired": harmed.repaired(mine),
         "count": len(mine),

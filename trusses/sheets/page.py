@@ -84,6 +84,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     borne = weights.issued(revision)
     feet = by_plan_too(mark, revision, [copy.number for copy in mine] or None)
     dimensions = tape.dimensions(design, design_of(before.document) if before else None)
+    second_line = sheet.verdict(revision, mark.current, four, seal, mine)
     page = {
         "job": mark.job,
         "truss": mark,
@@ -94,7 +95,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "spaced": len(copies) > 1,
         "status": sheet.status(revision, mark.current, copies),
         "stand": copies_words.stand(mark, mine),
-        "verdict": sheet.verdict(revision, mark.current, four, seal, mine),
+        "verdict": second_line,
         "repaired": harmed.repaired(mine),
         "seal": seal,
         "also_of": same_file.others(seal.drawing) if seal else (),
@@ -121,7 +122,8 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "weights": [one.weight for one in borne],
         "old_ones": old_ones.there(mark),
         "mine": mine,
-        "mine_numbers": sheet.numbers(mine),
+        "sound": (sound := [copy for copy in mine if copy.number not in second_line.harmed]),
+        "sound_numbers": sheet.numbers(sound),
         "others": sheet.by_revision(others),
         "turned": sheet.numbers([copy for copy in mine if copy.placement and copy.placement.turned]),
         "spaces": (openings := sheet.spaces(revision, runs.through(revision))),

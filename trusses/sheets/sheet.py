@@ -62,9 +62,19 @@ class Verdict:
     off: tuple[Off, ...] = ()
 
     @property
+    def all_off(self) -> Off | None:
+        """Those that are damaged, by whatever request, in one; None where there are none."""
+        return harmed.together(self.off)
+
+    @property
+    def harmed(self) -> tuple[int, ...]:
+        """Their numbers."""
+        return self.all_off.copies if self.all_off else ()
+
+    @property
     def whole(self) -> str:
         """As one line, for the edges of paper."""
-        return " ".join([*(one.says for one in self.off), self.says])
+        return f"{self.all_off.says} {self.says}" if self.all_off else self.says
 
 
 def answers(found: core.Verdict) -> tuple[Answer, ...]:
