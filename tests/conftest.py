@@ -16,6 +16,7 @@ import pytest
 from django.contrib.auth import get_user_model
 from django.test import Client
 from rest_framework.test import APIClient
+from whitenoise.middleware import WhiteNoiseMiddleware
 
 from trusses import revisions
 from trusses.analysis.frame import solve
@@ -175,6 +176,22 @@ def refusals_hold_plain_values():
     Refusal.__init__ = checked
     yield
     Refusal.__init__ = made
+
+
+@pytest.fixture(autouse=True, scope="session")
+def static_files_are_listed_once():
+    """Each test's client has a server of its own, and each server looks through all static files as it starts."""
+    lists, listed = WhiteNoiseMiddleware.add_files_from_finders, {}
+
+    def once(one: WhiteNoiseMiddleware) -> None:
+        if not listed:
+            lists(one)
+            listed.update(one.files)
+        one.files.update(listed)
+
+    WhiteNoiseMiddleware.add_files_from_finders = once
+    yield
+    WhiteNoiseMiddleware.add_files_from_finders = lists
 
 
 @pytest.fixture(autouse=True)
