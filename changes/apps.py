@@ -15,6 +15,7 @@ class ChangesConfig(AppConfig):
         from changes.asks.on_walls import moving
         from changes.asks.weights import issued
         from changes.computations import enqueue_submission
+        from changes.inspection.links import still_open
         from changes.workflow.issuing import tell_of_correction
         from changes.workflow.repairing import repair_told_at
         from changes.workflow.saw import keeps_waiting
@@ -29,6 +30,7 @@ class ChangesConfig(AppConfig):
         from trusses.plan.overlays import paths_of
         from trusses.production import before_cut, before_set, open_on
         from trusses.sealing.seals import repairs_at
+        from trusses.sheets.closing import open_besides
         from trusses.sheets.runs import told_by
         from trusses.sheets.weights import issued_by
         from trusses.solid.standing import runs_of, weights_of
@@ -50,6 +52,7 @@ class ChangesConfig(AppConfig):
             (on_walls.told_by, coming),
             (runs_of, in_the_set),
             (weights_of, blocks_in_the_set),
+            (open_besides, still_open),
         ]
         for those, own in handed:
             if own not in those:

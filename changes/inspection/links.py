@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import hashlib
 import secrets
+from collections.abc import Sequence
 from datetime import timedelta
 from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 from django.db.models import Q
+from django.urls import reverse
 from django.utils import timezone
 
 from changes.models import Correction, InspectorLink
 from changes.refusals import Refused
 from trusses.models import Job, Truss
 from trusses.permissions import require
+from trusses.sheets.closing import Open
 
 HAND_OUT = "hand out an inspector's link"
 ANSWER = "answer an inspector"
@@ -85,6 +88,13 @@ def answer(by: Any, correction: Correction, says: str) -> None:
 def waiting(job: Job) -> int:
     """How many corrections wait for an answer."""
     return Correction.objects.filter(link__job=job, answered_at=None).count()
+
+
+def still_open(job: Job) -> Sequence[Open]:
+    """What is told of them once every truss of the job is set."""
+    n = waiting(job)
+    says = f"{n} correction{'' if n == 1 else 's'} that an inspector asked for {'is' if n == 1 else 'are'} not answered"
+    return [Open(says, f"{reverse('changes:inspectors', args=[job.pk])}#corrections")] if n else []
 
 
 def _hash(token: str) -> str:

@@ -16,6 +16,7 @@ from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Truss
 from trusses.permissions import job_or_404, may
 from trusses.production import all_cut, stage_counts
+from trusses.sheets import closing
 
 MARKS_A_PAGE = 50
 
@@ -43,6 +44,7 @@ def job(request: HttpRequest, job: int) -> HttpResponse:
         "sought": sought(request),
         "today": building.today(),
         "total": Copy.objects.filter(truss__job=building, truss__current__isnull=False).count(),
+        "closing": closing.of_job(building),
         "may_add": may(request.user, "add a mark", building),
     }
     return render(request, "trusses/job.html", told)

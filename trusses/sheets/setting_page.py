@@ -37,6 +37,7 @@ from trusses.plan.where import walls_of
 from trusses.production import kept_off, never, without_seal
 from trusses.refusals import NotAllowed, Refused
 from trusses.sheets import fixing, sheet
+from trusses.sheets.closing import closing
 from trusses.sheets.tape import marked_bearing
 from trusses.variants.homes import root
 
@@ -53,10 +54,14 @@ def setting(request: HttpRequest, job: int) -> HttpResponse:
     level = chosen_level(request, building, levels)
     here = standing(building).get(level, [])
     rows = _rows(building, here)
-    told = {"job": building, "level": level, "levels": levels, "rows": rows}
+    told: dict[str, Any] = {"job": building, "level": level, "levels": levels, "rows": rows}
     role = role_in(request.user, building)
     _tap(rows, role)
     _just(rows, request.user, role, number_of(request.GET.get("ticked")) or 0)
+    if rows and all(row["stands"].stage == Stage.SET for row in rows):
+        copies = Copy.objects.filter(pk__in=[row["stands"].copy for row in rows])
+        mine = list(copies.select_related("truss__job", "truss__current").order_by("truss", "number"))
+        told["closing"] = closing(building, mine, f"on {level}")
     return render(request, "trusses/setting.html", told)
 
 
