@@ -57,11 +57,30 @@ class AskedFirst:
 before_cut: list[Callable[[Sequence[Copy]], Iterable[KeptOff]]] = []
 """What may keep the saw waiting: each is asked with copies of one job that are about to be cut, and answers with those
 that wait. Other apps add theirs when they start; this one imports none of them."""
-open_on: list[Callable[[Sequence[Copy]], bool]] = []
-"""Whether something is asked of copies of a mark that nobody decided yet, which whoever moves them on sees first."""
+
+
+@dataclass(frozen=True)
+class Open:
+    """Something that is asked of a copy and that nobody decided yet, in words, and where it is read."""
+
+    says: str
+    at: str
+
+
+open_on: list[Callable[[Sequence[Copy]], Mapping[int, Sequence[Open]]]] = []
+"""What is asked of copies of one job, by their ids, which whoever moves them on sees first; a copy of which nothing is
+lacks."""
 before_set: list[Callable[[Sequence[Copy]], Iterable[KeptOff]]] = []
 """What may keep copies of a job from being set: each is asked with those of whichever marks that may be, and answers
 with those that it keeps off."""
+
+
+def what_is_open(copies: Sequence[Copy]) -> dict[int, list[Open]]:
+    found: dict[int, list[Open]] = {}
+    for ask in open_on:
+        for pk, those in ask(copies).items():
+            found.setdefault(pk, []).extend(those)
+    return found
 
 
 def stage_counts(trusses: Iterable[Truss]) -> dict[int, dict[str, int]]:

@@ -80,6 +80,11 @@ def saw_waits(mark: str, request: int, asked: bool, copies: Sequence[int]) -> st
     return f"{mark}: the saw waits for {told_copies(list(copies))}: request {request} {why}."
 
 
+def open_says(request: int) -> str:
+    """Of one copy, before it is moved on."""
+    return f"request {request} is open on it"
+
+
 def asks_there(marks: Mapping[str, Iterable[int]]) -> str:
     """`R2, copies 4 to 6; R3, copy 1`: of which copies, by mark."""
     return "; ".join(f"{mark}, {told_copies(sorted(marks[mark]))}" for mark in sorted(marks, key=as_counted))

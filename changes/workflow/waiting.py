@@ -8,12 +8,14 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from django.db.models import Prefetch, Q
+from django.urls import reverse
 
 from changes.models import OPEN_STATES, Consequence, Hold, Option, Request, State
-from changes.words import saw_waits
+from changes.words import open_says, saw_waits
 from changes.workflow.ending import damage_of
 from changes.workflow.setting import keeps_off
 from trusses.models import CHANGEABLE_STAGES, Copy, Stage, Truss
+from trusses.production import Open
 
 
 @dataclass
@@ -51,18 +53,23 @@ def waiting(trusses: Iterable[Truss]) -> dict[int, Waiting]:
     return found
 
 
-def open_on(copies: Sequence[Copy]) -> bool:
-    """Whether a request or a hold is open on some of these copies of one mark; one that names none is on each, and so
+def open_on(copies: Sequence[Copy]) -> dict[int, list[Open]]:
+    """What requests and holds are open on some copies, by their ids; one that names none is on each of its mark, and so
     is one that loads the mark."""
-    if not copies:
-        return False
-    truss, numbers = copies[0].truss_id, {copy.number for copy in copies}
-    found = waiting([copies[0].truss]).get(truss, Waiting())
-    for change in found.requests:
-        here = [ask.copies for ask in change.asks.all() if ask.truss_id == truss and not ask.replaced]
-        if not here or any(not those or numbers.intersection(those) for those in here):
-            return True
-    return any(numbers.intersection(copy.number for copy in hold.copies.all()) for hold in found.holds)
+    on, found = waiting({copy.truss for copy in copies}), {}
+    for copy in copies:
+        here = on.get(copy.truss_id, Waiting())
+        asked = {change.pk for change in here.requests if _is_on(change, copy)}
+        asked |= {hold.request_id for hold in here.holds if copy.number in {one.number for one in hold.copies.all()}}
+        if asked:
+            at = {request: reverse("changes:request", args=(request,)) for request in sorted(asked)}
+            found[copy.pk] = [Open(open_says(request), where) for request, where in at.items()]
+    return found
+
+
+def _is_on(change: Request, copy: Copy) -> bool:
+    here = [ask.copies for ask in change.asks.all() if ask.truss_id == copy.truss_id and not ask.replaced]
+    return not here or any(not those or copy.number in those for those in here)
 
 
 @dataclass(frozen=True)

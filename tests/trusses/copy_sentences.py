@@ -29,6 +29,16 @@ COPIES = {
         " Nothing was recorded as set. Look where it goes now, then tick; where it stands already as the page had it,"
         " call the designer.",
     ),
+    "wrong-since": (
+        {"mark": "K1", "copies": [2], "what": ["end"]},
+        "K1: copy 2 was found with end wrong, by another hand, since the page was opened on which it was ticked as it"
+        " should be. Nothing was recorded: read what was found, look again, then tick.",
+    ),
+    "open-since": (
+        {"mark": "K1", "copies": [1, 2]},
+        "K1: something was asked of copies 1–2 since the page was opened on which they were ticked. Nothing was"
+        " recorded as set: read what is open, then tick.",
+    ),
     "wall-moves": (
         {"mark": "K2", "copies": [3], "does": 'Request 4 asks to move grid B 8" up the plan under K1'},
         'K2: the wall under copy 3 moves. Request 4 asks to move grid B 8" up the plan under K1, and nobody asked that'

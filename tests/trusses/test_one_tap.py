@@ -5,12 +5,14 @@ from __future__ import annotations
 import html
 import re
 from datetime import timedelta
+from uuid import uuid4
 
 import pytest
 
+from changes import workflow
 from tests.changes.reading import text
 from tests.sealed import SAID, drawing
-from trusses.copies import undoing
+from trusses.copies import looks, undoing
 from trusses.copies.models import Look
 from trusses.models import Placement, Role
 from trusses.production import never
@@ -287,3 +289,68 @@ def test_where_one_just_tapped_no_second_tap_says_more(
     assert row_of(client.get(at), one).endswith("| Delivered, as it should be")
     for odd in ("0", "x", "99999999999999999999"):
         assert client.get(f"/jobs/{job.pk}/setting/?ticked={odd}").status_code == 200
+
+
+class TestWhatCameSinceThePageWasOpened:
+    @pytest.fixture
+    def taps(self, placed, seal, client_of, site_lead):
+        """What the button of copy 2 sends from either page, both read before anything else comes."""
+        seal(placed.current)
+        client, second = client_of(site_lead), placed.copies.get(number=2)
+        pages = order(client, placed), client.get(f"/jobs/{placed.job_id}/trusses/{placed.pk}/")
+        return [tap_of(page, second) for page in pages]
+
+    @pytest.fixture
+    def ask(self, builder, placed):
+        needed_by = placed.job.today() + timedelta(days=14)
+        asks = [{"truss": placed.pk, "kind": "question", "question": {"says": "Wait with copy 2."}, "copies": [2]}]
+        return lambda: workflow.file(builder, placed.job, reason="The house changed", needed_by=needed_by, asks=asks)
+
+    def queued(self, client, truss, tap):
+        where = f"/jobs/{truss.job_id}/trusses/{truss.pk}/copies/"
+        return client.post(where, tap, headers={"Idempotency-Key": str(uuid4())})
+
+    @pytest.mark.parametrize("page", [0, 1])
+    def test_another_hand_found_it_wrong(self, placed, taps, page, site_lead, make_person, client_of):
+        other = make_person("other-lead", placed.job, Role.SITE_LEAD)
+        second = placed.copies.get(number=2)
+        looks.tick(other, placed, [second.pk], "set", points={"end": False})
+        answer = self.queued(client_of(site_lead), placed, taps[page])
+        assert answer.status_code == 422
+        assert "copy 2 was found with end wrong, by another hand, since the page was opened" in read_of(answer)
+        assert (placed.copies.get(number=2).stage, len(looks.open_looks([second]))) == ("delivered", 1)
+        # read, put right, looked at again
+        assert "|" not in row_of(order(client_of(site_lead), placed), second)
+        read = str(looks.newest(placed.job_id))
+        assert tick(client_of(site_lead), placed, **taps[page] | {"known": read}).status_code == 200
+        assert (placed.copies.get(number=2).stage, looks.open_looks([second])) == ("set", [])
+
+    def test_what_one_found_oneself_one_says_is_right_now(self, placed, taps, site_lead, client_of):
+        looks.tick(site_lead, placed, [placed.copies.get(number=2).pk], "set", points={"end": False})
+        assert self.queued(client_of(site_lead), placed, taps[0]).status_code == 200
+        assert placed.copies.get(number=2).stage == "set"
+
+    @pytest.mark.parametrize("page", [0, 1])
+    def test_something_was_asked_of_it(self, placed, taps, ask, page, site_lead, client_of):
+        change, client, second = ask(), client_of(site_lead), placed.copies.get(number=2)
+        answer = self.queued(client, placed, taps[page])
+        assert answer.status_code == 422
+        assert "K1: something was asked of copy 2 since the page was opened" in read_of(answer)
+        assert placed.copies.get(number=2).stage == "delivered"
+        told = row_of(order(client, placed), second)
+        assert f"Request {change.pk} is open on it read it before it is set" in told
+        assert "|" not in told
+        assert "|" in row_of(order(client, placed), placed.copies.get(number=1))
+        there = client.get(f"/jobs/{placed.job_id}/trusses/{placed.pk}/").content.decode()
+        assert f'form="tap-{second.pk}"' not in there
+
+    def test_with_a_signal_it_is_asked_and_leads_back_to_the_order(self, placed, taps, ask, site_lead, client_of):
+        ask()
+        client, where = client_of(site_lead), f"/jobs/{placed.job_id}/trusses/{placed.pk}/copies/"
+        page = html.unescape(client.post(where, taps[0]).content.decode())
+        form = re.search(rf'<form method="post" action="{where}".*?</form>', page, re.DOTALL)[0]
+        sure = dict(re.findall(r'name="([\w-]+)" value="([^"]*)"', form))
+        assert (sure["level"], sure["known"]) == ("Roof", taps[0]["known"])
+        answer = client.post(where, sure)
+        assert answer["Location"].startswith(f"/jobs/{placed.job_id}/setting/?level=Roof&ticked=")
+        assert placed.copies.get(number=2).stage == "set"

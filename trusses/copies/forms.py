@@ -81,4 +81,5 @@ def look_of(request: HttpRequest) -> dict[str, Any]:
         "asked_first": "" if request.POST.get("all") else asked_of(request),
         "asked_about": typed["asked_about"] or None,
         "shown": shown_of(request),
+        "known": number_of(request.POST.get("known", "")),
     }

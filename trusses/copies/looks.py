@@ -15,6 +15,7 @@ from functools import partial
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.db.models import Max
 from django.http import Http404
 from django.urls import reverse
 from django.utils import timezone
@@ -80,9 +81,11 @@ def tick(
     asked_first: str = "",
     asked_about: Collection[str] | None = None,
     shown: Mapping[int, str] | None = None,
+    known: int | None = None,
 ) -> Ticked:
     """Ticks copies (by id) off as delivered or set, with what was found of each; `asked_first`, `asked_about` and
-    `shown` as `move` has them. Raises NotAllowed, Refused."""
+    `shown` as `move` has them. `known` is the newest look that whoever ticks was shown (`newest`): what another hand
+    found wrong since isn't told as right unread. Raises NotAllowed, Refused."""
     if to not in POINTS:
         return Ticked(move(user, truss, copies, to, found=note, seen=seen))
     start, role = next((at, by) for (at, then), by in STAGE_MOVES.items() if then == to)
@@ -105,6 +108,8 @@ def tick(
         if len(rows) != len(wanted):
             raise Http404("Not found.")
         refuse_early(rows, start, to)
+        if known is not None:
+            _refuse_right_of_wrong_since(user, rows, found, known)
         if to == Stage.DELIVERED and any(found.get(name) for name in DAMAGE):
             _refuse_right_of_hurt(rows)
         going = [copy for copy in rows if copy.stage == start]
@@ -135,6 +140,20 @@ def _refuse_right_of_hurt(rows: Sequence[Copy]) -> None:
     hurt = [copy.number for ask in before_set for one in ask(rows) if one.harm for copy in one.copies]
     if hurt:
         raise Refused("look-of-hurt", "points", "points", mark=rows[0].truss.mark, copies=sorted(set(hurt)))
+
+
+def _refuse_right_of_wrong_since(user: Any, rows: Sequence[Copy], found: Mapping[str, bool], known: int) -> None:
+    right = {name for name, is_right in found.items() if is_right}
+    since = [look for look in open_looks(rows) if look.pk > known and look.by_id != user.pk]
+    if those := [look for look in since if right.intersection(look.wrong)]:
+        what = list(dict.fromkeys(name for look in those for name in look.wrong))
+        copies = sorted({look.copy.number for look in those})
+        raise Refused("wrong-since", "copies", mark=rows[0].truss.mark, copies=copies, what=what)
+
+
+def newest(job: int) -> int:
+    """The last look at any copy of a job, by its id; 0 before the first."""
+    return Look.objects.filter(copy__truss__job=job).aggregate(last=Max("pk"))["last"] or 0
 
 
 def _points(to: str, points: Mapping[str, bool]) -> dict[str, bool]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from django.contrib import messages
@@ -28,7 +28,7 @@ from trusses.plan import placing
 from trusses.plan.feet import feet
 from trusses.plan.page import level_names
 from trusses.plan.where import where
-from trusses.production import all_cut, furthest_behind, open_on
+from trusses.production import all_cut, furthest_behind, what_is_open
 from trusses.refusals import NotAllowed, Refused
 from trusses.sealing import seals
 from trusses.sheets import sheet
@@ -117,6 +117,8 @@ def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     chosen = mark.copies.filter(stage=request.POST.get("all")) if request.POST.get("all") else None
     try:
         ids = _ids(request) if chosen is None else chosen.values_list("pk", flat=True)
+        if request.POST.get("clear") and "Idempotency-Key" in request.headers:
+            _refuse_open_since(mark, ids)
         seen = revision_or_404(request.user, pk=request.POST["seen"], truss=mark) if request.POST.get("seen") else None
         ticked = looks.tick(request.user, mark, ids, to, note=found, seen=seen, **look_of(request))
     except NotAllowed:
@@ -134,6 +136,13 @@ def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
         return redirect(in_order(mark, next(iter(chosen_of(request)), 0)))
     one = chosen_of(request) if to in TAPS and chosen is None else ()
     return redirect(among_copies(mark, *one))
+
+
+def _refuse_open_since(mark: Truss, ids: Iterable[int]) -> None:
+    """A tap of a phone is of copies of which nothing was asked when it showed them. Raises Refused."""
+    copies = list(mark.copies.filter(pk__in=ids).exclude(stage=Stage.SET).select_related("truss").order_by("number"))
+    if those := [copy.number for copy in copies if copy.pk in what_is_open(copies)]:
+        raise Refused("open-since", "copies", mark=mark.mark, copies=those)
 
 
 def among_copies(mark: Truss, *copies: int) -> str:
@@ -220,6 +229,7 @@ def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpRespons
         "all": stage,
         "unsaid": unsaid,
         "shown": shown_of(request),
+        **{name: request.POST.get(name, "").replace("\x00", "")[:100] for name in ("known", "level")},
         **typed,
         "asked": bool(asked),
         "points": points_of(request),
@@ -235,7 +245,7 @@ def _asks(request: HttpRequest, to: str, copies: Sequence[Copy]) -> bool:
     if to in (Stage.RELEASED, Stage.CUT):
         return True
     later = "Idempotency-Key" in request.headers
-    return to in (Stage.BUILT, Stage.SET) and not later and any(ask(copies) for ask in open_on)
+    return to in (Stage.BUILT, Stage.SET) and not later and bool(what_is_open(copies))
 
 
 @login_required

@@ -21,6 +21,7 @@ from trusses.production import (
     never,
     unsaid,
     unsaid_says,
+    what_is_open,
     without_seal,
 )
 from trusses.sealing import seals
@@ -43,7 +44,7 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
     """The copies by stage, with the stage to which this person moves them on, if any, and what to know before. Those
     that are released to an earlier revision stand by themselves: they are released to the current one first."""
     current, groups, blocks = truss.current, [], seals.asked(truss.job).blocks
-    moved = trail.of_family(truss)
+    moved, known = trail.of_family(truss), looks.newest(truss.job_id)
     for stage in Stage:
         here = [copy for copy in copies if copy.stage == stage]
         old = [copy for copy in here if stage == Stage.RELEASED and copy.released_to_id != current.pk]
@@ -63,7 +64,9 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
                 off = list(kept_off(group)) if to == Stage.SET else []
                 hurt = harmed.off(group) if to in FOUND_FIELDS else []
                 told |= {"kept": kept, **_who_may(group, kept, off, hurt)}
-                told["taps"] = told["free"] if to in TAPS else []
+                open_now = what_is_open(group) if to == Stage.SET else {}
+                told["taps"] = [one for one in told["free"] if one.pk not in open_now] if to in TAPS else []
+                told["known"] = known
                 stood = places(copy.pk for copy in group) if to == Stage.SET else {}
                 told["stood"] = stood.items()
                 told["tapped"] = [

@@ -18,7 +18,7 @@ from django.views.decorators.http import require_POST
 from trusses import pictures
 from trusses.analysis.runs.stood import Design
 from trusses.analysis.words.phrases import sentence
-from trusses.copies import old_ones, undoing
+from trusses.copies import looks, old_ones, undoing
 from trusses.copies.forms import photos_of
 from trusses.copies.models import Fixed
 from trusses.forms import number_of
@@ -34,14 +34,14 @@ from trusses.plan.page import chosen_level, level_names
 from trusses.plan.shown import places
 from trusses.plan.under import walls_of as under_walls
 from trusses.plan.where import walls_of
-from trusses.production import kept_off, never, without_seal
+from trusses.production import kept_off, never, what_is_open, without_seal
 from trusses.refusals import NotAllowed, Refused
 from trusses.sheets import fixing, sheet
 from trusses.sheets.closing import closing
 from trusses.sheets.tape import marked_bearing
 from trusses.variants.homes import root
 
-BARS = ("kept_off", "wall_moves", "wall_comes", "old_one", "fails", "unsealed")
+BARS = ("kept_off", "wall_moves", "wall_comes", "old_one", "fails", "unsealed", "open")
 """What of a row is read, and said, before its copy is set: not by one tap there."""
 
 
@@ -56,7 +56,7 @@ def setting(request: HttpRequest, job: int) -> HttpResponse:
     rows = _rows(building, here)
     told: dict[str, Any] = {"job": building, "level": level, "levels": levels, "rows": rows}
     role = role_in(request.user, building)
-    _tap(rows, role)
+    _tap(rows, role, looks.newest(building.pk))
     _just(rows, request.user, role, number_of(request.GET.get("ticked")) or 0)
     if rows and all(row["stands"].stage == Stage.SET for row in rows):
         copies = Copy.objects.filter(pk__in=[row["stands"].copy for row in rows])
@@ -86,6 +86,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
                 off.setdefault(copy.pk, []).append(says)
                 codes.setdefault(copy.pk, set()).add(one.why.code)
     hurt = {copy.pk for one in kept if one.harm for copy in one.copies}
+    asked = what_is_open([copy for copy in copies if copy.stage == Stage.DELIVERED])
     fail, bare = _not_as_drawn([copy for copy in copies if copy.stage != Stage.SET])
     walls: dict[bool, set[tuple[int, int]]] = {False: set(), True: set()}
     for move in on_walls.moving(building):
@@ -106,6 +107,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             "fails": one.copy in fail,
             "unsealed": one.copy in bare - fail,
             "unsealed_besides": one.copy in bare - fail and "not-sealed" not in why,
+            "open": () if one.copy in hurt else asked.get(one.copy or 0, ()),
         }
         for one, measure, end in zip(here, measured, ends, strict=True)
     ]
@@ -120,15 +122,15 @@ def _not_as_drawn(copies: Sequence[Copy]) -> tuple[set[int], set[int]]:
     return fail, {copy.pk for copy in without_seal(copies, Stage.SET)}
 
 
-def _tap(rows: Sequence[dict[str, Any]], role: Role | None) -> None:
+def _tap(rows: Sequence[dict[str, Any]], role: Role | None, known: int) -> None:
     """Adds to each row what one tap of the person says of its copy; nothing where something keeps it off, or has to be
-    said first."""
+    said or read first. `known` is the newest look that the page is of."""
     stood = places(one.copy for row in rows if (one := row["stands"]).copy)
     for row in rows:
         one, bars = row["stands"], any(row[name] for name in BARS)
         to = next_stage(one.stage, role) if one.copy and not row["hurt"] else None
         if to and to in TAPS and not (to == Stage.SET and bars):
-            row |= {"to": to, "says": TAPS[to]}
+            row |= {"to": to, "says": TAPS[to], "known": known}
             place = stood[one.copy or 0] if to == Stage.SET else ""
             row["copy"] = {"pk": one.copy, "number": one.number, "stood": place}
 

@@ -191,6 +191,16 @@ COPIES: Mapping[str, Says] = {
         f" recorded as set. Look where {'it goes' if len(copies) == 1 else 'they go'} now, then tick; where"
         f" {'it stands' if len(copies) == 1 else 'they stand'} already as the page had it, call the designer."
     ),
+    "wrong-since": lambda mark, copies, what: (
+        f"{mark}: {_those(copies)} {'was' if len(copies) == 1 else 'were'} found with {listed(what)} wrong, by another"
+        f" hand, since the page was opened on which {'it was' if len(copies) == 1 else 'they were'} ticked as it should"
+        " be. Nothing was recorded: read what was found, look again, then tick."
+    ),
+    "open-since": lambda mark, copies: (
+        f"{mark}: something was asked of {_those(copies)} since the page was opened on which"
+        f" {'it was' if len(copies) == 1 else 'they were'} ticked. Nothing was recorded as set: read what is open, then"
+        " tick."
+    ),
     "wall-moves": lambda mark, copies, does: (
         f"{mark}: the wall under {_those(copies)} moves. {does}, and nobody asked that for"
         f" {'it' if len(copies) == 1 else 'them'}. {'It is' if len(copies) == 1 else 'They are'} not set before the"
