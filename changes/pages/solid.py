@@ -18,7 +18,7 @@ from changes.asks.holding import left_of, not_through
 from changes.asks.on_plan import called, in_parts
 from changes.asks.standing_asks import issued
 from changes.asks.turned import turned_since
-from changes.models import Ask, Kind, Option, Request
+from changes.models import Ask, Option, Request
 from trusses.analysis.runs.run import read_run
 from trusses.analysis.words.phrases import copies as told_copies
 from trusses.models import Copy
@@ -45,8 +45,8 @@ def in_the_set(request: HttpRequest, pk: int) -> HttpResponse:
         "sides": sides(change.job.north_deg),
     }
     found = _scene(change, options)
-    shown = {"levels": found.levels, "changes": any(one.shown == AFTER for one in found.placed)}
-    shown["weights"] = any(ask.kind == Kind.LOAD for ask in change.asks.filter(replaced=False))
+    shown: dict[str, object] = {"levels": found.levels, "changes": any(one.shown == AFTER for one in found.placed)}
+    shown |= {"key": found.key, "of_request": True}
     return render(request, "changes/solid.html", {**page, **shown})
 
 

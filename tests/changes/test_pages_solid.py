@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 
 import pytest
 import trimesh
@@ -41,6 +42,25 @@ def test_what_an_option_changes_stands_before_and_after(client_of, builder, trus
     assert page.context["options"] == [option]
     assert f"/requests/{change.pk}/set.glb?option={option.pk}" in page.content.decode()
     assert f"/requests/{change.pk}/3d/" in client.get(f"/requests/{change.pk}/").content.decode()
+
+
+def named(page):
+    """The colors that a page's key names."""
+    return re.findall(r'<li class="of-(\w+)">', page.content.decode())
+
+
+def test_whatever_has_a_color_of_its_own_is_named_in_the_key(ask, client_of, builder, designer, row, job):
+    client = client_of(builder)
+    placing.wall(designer, job, None, "south wall", "Roof", [[0, 0], [120, 0]])
+    assert named(client.get(f"/jobs/{job.pk}/3d/")) == ["wood", "wall"]
+    change = ask("load", {**LOAD, "weight_lb": 90, "at_in": 60}, copies=[1])
+    assert named(client.get(f"/jobs/{job.pk}/3d/")) == ["wood", "wall", "weight"]
+    answer_of(change)
+    page = client.get(f"/requests/{change.pk}/3d/")
+    told = told_of(client.get(f"/requests/{change.pk}/set.glb")).values()
+    assert {one["shown"] or "wood" for one in told if one["kind"] == "truss"} == {"wood", "before", "after"}
+    assert named(page) == ["wood", "touched", "before", "wall", "weight"]
+    assert "the same truss today" in page.content.decode()
 
 
 def test_without_an_option_its_copies_are_marked(client_of, builder, truss, placed, answered):
@@ -93,6 +113,7 @@ def test_a_run_is_in_the_set_at_its_height_while_it_is_open(client_of, builder, 
     client = client_of(builder)
     for address in (f"/jobs/{job.pk}/set.glb", f"/requests/{change.pk}/set.glb"):
         (duct,) = [one for one in told_of(client.get(address)).values() if one["kind"] == "run"]
+        assert "run" in named(client.get(address.replace("set.glb", "3d/")))
         assert duct["href"] == f"/requests/{change.pk}/"
         # glTF: metres, y up, z against the plan's y
         assert duct["path"] == [pytest.approx([x * 0.0254, 22.75 * 0.0254, -106 * 0.0254]) for x in (0, 200)]
@@ -126,12 +147,12 @@ def test_a_weight_hangs_under_the_copies_that_bear_it(ask, client_of, builder):
     assert {round(float(box[1][1]), 3) for box in boxes} == {0.0}  # its top is the bottom chord's underside
     told = [one for one in told_of(answer).values() if one["kind"] == "weight"]
     assert [one["level"] for one in told] == ["Roof"] * 3
-    assert "Grey blocks are where the weight hangs" in client.get(f"/requests/{change.pk}/3d/").content.decode()
+    assert LEGEND in client.get(f"/requests/{change.pk}/3d/").content.decode()
     assert client.get(f"/requests/{change.pk}/set.svg").status_code == 200
 
 
 def blocks(client, job):
-    """{label: from low to high, inches in glTF's axes} of the grey blocks of a job's own set."""
+    """{label: from low to high, inches in glTF's axes} of the blocks of a job's own set."""
     found = trimesh.load(io.BytesIO(client.get(f"/jobs/{job.pk}/set.glb").content), file_type="glb")
     shown = {name: mesh.bounds / 0.0254 for name, mesh in found.geometry.items()}
     return {name: box for name, box in shown.items() if "how large it is" in name or "to shim" in name}
@@ -141,7 +162,7 @@ def middles(found):
     return sorted((round(float(x), 2), round(float(z), 2)) for x, _, z in (box.mean(axis=0) for box in found.values()))
 
 
-LEGEND = "Grey blocks show where weights hang or stand"
+LEGEND = "block: where a weight hangs or stands, or what is to shim"
 
 
 def test_the_job_s_own_set_has_the_weights_of_its_requests(ask, row, job, client_of, builder, designer):
@@ -194,7 +215,7 @@ def test_what_is_missing_over_a_wall_that_was_measured_lower_is_there_as_high_as
     low, high = found.geometry[name].bounds / 0.0254
     assert (low[1], high[1]) == pytest.approx((-0.75, 0), abs=1e-3)
     assert ((low + high) / 2)[0] == pytest.approx(240, abs=1e-3)
-    assert "Grey blocks" not in client.get(f"/requests/{change.pk}/3d/").content.decode()
+    assert LEGEND in client.get(f"/requests/{change.pk}/3d/").content.decode()
     ((name, box),) = blocks(client, change.job).items()
     assert name.startswith(f'3/4" to shim at C, as request {change.pk} asks: its wall was measured that much lower')
     assert (box[0][1], box[1][1]) == pytest.approx((-0.75, 0), abs=1e-3)

@@ -63,7 +63,7 @@ def solid(request: HttpRequest, job: int) -> HttpResponse:
         "levels": list(high),
         "sides": sides(building.north_deg),
         "count": bool(high),
-        "weights": bool(high) and bool(kept.scene_of(building).weights),
+        "key": kept.scene_of(building).key if high else set(),
         "form": form if may(request.user, VERB, building) else None,
     }
     return render(request, "trusses/solid.html", page, status=422 if form.errors else 200)

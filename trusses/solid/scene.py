@@ -87,3 +87,18 @@ class Scene:
     levels: Sequence[str] = field(default_factory=tuple)
     weights: Sequence[Wall] = ()
     """Blocks that stand for weights."""
+
+    @property
+    def key(self) -> set[str]:
+        """What of it is drawn in a color of its own, so that a key can name each."""
+        shown = {one.shown for one in self.placed}
+        there = {
+            "wood": UNTOUCHED in shown,
+            "touched": bool(shown & {TOUCHED, AFTER}),
+            "before": BEFORE in shown,
+            "opening": any(self.bodies[one.body].openings for one in self.placed),
+            "wall": bool(self.walls),
+            "run": bool(self.runs),
+            "weight": bool(self.weights),
+        }
+        return {name for name, is_there in there.items() if is_there}
