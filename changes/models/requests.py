@@ -194,6 +194,11 @@ class Ask(models.Model):
     replaced = models.BooleanField(
         default=False, help_text="The builder asked anew when answering; kept for the record."
     )
+    walls = models.JSONField(
+        null=True,
+        blank=True,
+        help_text="Of bearings: the walls that they leave and what stood on these, when it was asked and last decided.",
+    )
 
     class Meta:
         ordering = ("request", "id")

@@ -31,7 +31,7 @@ from changes.workflow.sharing import shared_with
 from changes.workflow.since import refuse_newer, refuse_what_moved
 from changes.workflow.table import acting, moment, move, person, too_late
 from changes.workflow.typed import words
-from changes.workflow.walls import keep_walls
+from changes.workflow.walls import keep_left, keep_walls
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
 from trusses.analysis.load_path.chain import Step
@@ -219,6 +219,7 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
         _refuse_unless_sound(group)
         _refuse_less_without_a_reason(group.truss, group.option, decision.reason)
     below.refuse_when_moved(change, [group.option for group in chosen.values()], worked)
+    keep_left(change.job, [ask for group in chosen.values() for ask in group.asks])
     _issue_homes(decision, list(chosen.values()), worked)
     keep_walls(decision)
 

@@ -25,6 +25,7 @@ from changes.workflow.sharing import share_by_fewer
 from changes.workflow.table import NEW, acting, moment, move, note
 from changes.workflow.turned import read_by_todays_drawing
 from changes.workflow.typed import words
+from changes.workflow.walls import keep_left
 from trusses.models import CHANGEABLE_STAGES, Copy, Job, Truss
 
 Progress = Computation.Progress
@@ -101,7 +102,7 @@ def refuse_repeat(user: Any, said: str, trouble: Exception | None = None) -> Non
 
 
 def _start(change: Request, wishes: Sequence[Wish], by: Any) -> None:
-    write_asks(change, wishes)
+    keep_left(change.job, write_asks(change, wishes))
     Event.objects.create(request=change, by=by, verb="file", from_state=NEW, to_state=State.FILED, says=change.reason)
     ask_for_holds(change, by)
     enqueue(change)
@@ -130,7 +131,7 @@ def answer(
                 wishes = [*read, *map(wish_of, change.asks.filter(replaced=False).select_related("truss", "run"))]
                 said = fingerprint(change.job, change.reason, change.needed_by, wishes) if change.fingerprint else None
                 Request.objects.filter(pk=change.pk).update(fingerprint=said)
-                write_asks(change, read)
+                keep_left(change.job, write_asks(change, read))
                 ask_for_holds(change, user)
             # what was asked just now is asked by today's drawing
             start_over(change, by=user, begun=event if asks is None else None)

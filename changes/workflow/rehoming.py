@@ -19,7 +19,7 @@ from trusses.models import Copy, Truss
 from trusses.variants.homes import Home
 
 Standing = Hold.Standing
-_WITH_IT = ("kind", "opening", "wish", "run", "revision", "verdict", "told", "nearest", "figures", "replaced")
+_WITH_IT = ("kind", "opening", "wish", "run", "revision", "verdict", "told", "nearest", "figures", "replaced", "walls")
 
 
 def rehome(change: Request, home: Home, to: Truss, by: object) -> None:

@@ -27,7 +27,8 @@ def read_by_todays_drawing(change: Request, *, by: Any, begun: Event | None = No
         first, *others = [{"copies": list(w.copies), "opening": w.opening, "wish": w.wish} for w in wishes]
         Ask.objects.filter(pk=ask.pk).update(**first)
         for one in others:
-            same = {"request": change, "truss": ask.truss, "kind": ask.kind, "run": ask.run, "revision": ask.revision}
+            names = ("truss", "kind", "run", "revision", "walls")
+            same = {"request": change, **{name: getattr(ask, name) for name in names}}
             Ask.objects.create(**same, **one)
     for mark, copies in told.items():
         note(change, READ_SO, by=by, mark=mark, copies=sorted(copies))

@@ -1,11 +1,17 @@
-"""What a decision keeps of the walls under bearings that it moves: one that moves with its wall stands on it."""
+"""What is kept of the walls under bearings that are asked to move, and what a decision keeps of them: one that moves
+with its wall stands on it."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from changes.asks import bearing
+from changes.asks.leaving import written
+from changes.asks.on_walls import left_by
+from changes.asks.standing_asks import Standing
 from changes.asks.turned import turned_since
 from changes.models import Ask, Decision, Kind
-from trusses.models import BearingLink, Revision, WallLine
+from trusses.models import BearingLink, Job, Revision, WallLine
 from trusses.plan.on_walls import Number
 from trusses.plan.under import walls_of
 from trusses.plan.where import drawn_under
@@ -20,6 +26,20 @@ def keep_walls(decision: Decision) -> None:
         for ask in issue.option.asks.all() if issue.option else ():
             if ask.kind == Kind.BEARING and ask.wish and not ask.replaced:
                 _keep(decision, ask, issue.revision)
+
+
+def keep_left(job: Job, asks: Iterable[Ask]) -> None:
+    """Keeps with some asks of bearings which walls these leave and what stands on them: called when they are filed, and
+    again before anything is issued that answers them."""
+    moved = [ask for ask in asks if ask.kind == Kind.BEARING]
+    since = turned_since(moved)
+    those = []
+    for ask in moved:
+        turned = frozenset(Number(*copy) for copy, turns in since.get(ask.pk, {}).items() if len(turns) % 2)
+        those.append(Standing(ask, None, turned))
+    left = left_by(job, those)
+    for ask in moved:
+        Ask.objects.filter(pk=ask.pk).update(walls=[written(one) for one in left.get(ask.pk, ())])
 
 
 def _keep(decision: Decision, ask: Ask, revision: Revision) -> None:

@@ -12,7 +12,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from changes import workflow
-from changes.asks.on_walls import Leaving, Shared, alike, leaves, moving
+from changes.asks.leaving import Leaving
+from changes.asks.on_walls import Shared, alike, leaves, moving
 from changes.models import Ask, Request
 from tests.changes.asking import DAMAGE, answer_of, approve, compute
 from tests.refused import refused
@@ -175,7 +176,7 @@ def test_those_for_whom_the_like_is_asked_are_told_no_more(ask, beside, job, des
 def test_a_mark_of_which_nobody_said_anything_bears_where_the_plan_draws_a_wall(beside, row, job):
     BearingLink.objects.filter(truss=row).delete()
     WallLine.objects.filter(label=WALL).update(level="Roof", points=[[240, -10], [240, 200]])
-    [on] = bearing_on(job).values()
+    [on] = bearing_on(job).on.values()
     assert [one.mark for one in on] == ["K1", "K2"]
 
 

@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from django.db.models import prefetch_related_objects
 
@@ -29,12 +29,14 @@ class Number(NamedTuple):
 @dataclass(frozen=True)
 class Bears:
     """A mark that bears on a wall, and the stage of each of its copies; `said_at`: when somebody last said so, None
-    where only the plan does. At which bearing differs between copies of one mark that were turned end for end."""
+    where only the plan does. At which bearing differs between copies of one mark that were turned end for end: `joints`
+    are those by what is said of the mark."""
 
     truss: int
     mark: str
     copies: Mapping[Number, str]
     said_at: datetime | None = None
+    joints: tuple[str, ...] = ()
 
     def besides(self, asked: Collection[Number]) -> Bears | None:
         """Without the copies that somebody asked about; None where no other is left."""
@@ -56,6 +58,48 @@ class Bears:
             [(stage, n)] = each
             told = [f"{'all ' if n > 1 else ''}{stage or 'not cut yet'}"]
         return f"{self.mark}, {counted(len(self.copies), 'copy', 'copies')}: {', '.join(told)}"
+
+
+class Stood(NamedTuple):
+    """That a copy stood on a wall when that was asked or decided to move, at some bearings of its mark by then."""
+
+    copy: Number
+    joints: tuple[str, ...]
+    since: datetime
+
+
+@dataclass(frozen=True)
+class OnWalls:
+    """{wall line: the marks that bear on it today}, in the order in which they are counted; and what of a job tells
+    whether anything was said since of copies that stood on a wall."""
+
+    on: Mapping[int, list[Bears]]
+    _said: Mapping[tuple[int, str], datetime | None]
+    _marks: Mapping[int, tuple[str, Sequence[str]]]
+    """{mark: what it is called, its bearings}."""
+    _copies: Mapping[Number, tuple[int, str]]
+    """{copy: its mark, its stage}."""
+
+    def unanswered(self, those: Iterable[Stood]) -> list[Stood]:
+        """Those of which nobody said since what they stand on. Where the bearing has another name by now, all of the
+        mark's count."""
+        return [one for one in those if one.copy in self._copies and not self._answered(one)]
+
+    def _answered(self, one: Stood) -> bool:
+        truss, _ = self._copies[one.copy]
+        every = self._marks[truss][1]
+        joints = one.joints if set(one.joints) <= set(every) else every
+        said = [self._said.get((truss, joint)) for joint in joints]
+        return all(at is not None and at > one.since for at in said)
+
+    def with_those(self, others: Iterable[Bears], those: Iterable[Stood]) -> list[Bears]:
+        """What bears on a wall and what stood on it, by marks."""
+        by = {one.truss: one for one in others}
+        for one in those:
+            truss, stage = self._copies[one.copy]
+            bears = by.get(truss) or Bears(truss, self._marks[truss][0], {})
+            by[truss] = replace(bears, copies={**bears.copies, one.copy: stage})
+        return sorted(by.values(), key=lambda one: as_counted(one.mark))
 
 
 @dataclass(frozen=True)
@@ -177,37 +221,42 @@ def _nothing_for(truss: Truss, bears: Bears) -> str:
     return f"{those} on it too, and nobody asked that for {them}."
 
 
-def bearing_on(job: Job) -> dict[int, list[Bears]]:
-    """{wall line: the marks that bear on it today}, in the order in which they are counted."""
+def bearing_on(job: Job) -> OnWalls:
+    """What bears on each of a job's walls today."""
     rows = Truss.objects.filter(job=job, withdrawn_at=None, current__isnull=False)
-    marks = {pk: told for pk, *told in rows.values_list("pk", "mark", "variant_of", "current__document__bearings")}
+    families, marks = dict[int, int](), dict[int, tuple[str, list[str]]]()
+    for pk, mark, of, bearings in rows.values_list("pk", "mark", "variant_of", "current__document__bearings"):
+        families[pk], marks[pk] = of or pk, (mark, [one["joint"] for one in bearings])
     joints: dict[int, dict[int, list[str]]] = {}
-    said: dict[tuple[int, str], datetime] = {}
+    said: dict[tuple[int, str], datetime | None] = {}
     links = BearingLink.objects.filter(truss__in=marks).values_list("truss", "joint", "wall", "said_at")
     for truss, joint, wall, said[truss, joint] in links:
-        if wall and joint in _joints(marks[truss][2]):
+        if wall and joint in marks[truss][1]:
             joints.setdefault(wall, {}).setdefault(truss, []).append(joint)
-    unsaid = {pk: [one for one in _joints(bears) if (pk, one) not in said] for pk, (_, _, bears) in marks.items()}
+    unsaid = {pk: [one for one in every if (pk, one) not in said] for pk, (_, every) in marks.items()}
     _by_plan(job, {pk: those for pk, those in unsaid.items() if those}, joints)
     copies: dict[int, dict[Number, str]] = {}
     for truss, number, stage in Copy.objects.filter(truss__in=marks).values_list("truss", "number", "stage"):
-        copies.setdefault(truss, {})[Number(marks[truss][1] or truss, number)] = stage
-    return {
+        copies.setdefault(truss, {})[Number(families[truss], number)] = stage
+    on = {
         wall: [
-            Bears(pk, marks[pk][0], copies[pk], min((said.get((pk, one)) for one in those), key=_or_never))
+            Bears(
+                pk,
+                marks[pk][0],
+                copies[pk],
+                min((said.get((pk, one)) for one in those), key=_or_never),
+                tuple(sorted(those)),
+            )
             for pk, those in sorted(on.items(), key=lambda one: as_counted(marks[one[0]][0]))
             if pk in copies
         ]
         for wall, on in joints.items()
     }
+    return OnWalls(on, said, marks, {copy: (pk, stage) for pk, each in copies.items() for copy, stage in each.items()})
 
 
 def _or_never(at: datetime | None) -> float:
     return at.timestamp() if at else 0.0
-
-
-def _joints(bearings: Any) -> list[str]:
-    return [one["joint"] for one in bearings]
 
 
 def _by_plan(job: Job, unsaid: Mapping[int, list[str]], joints: dict[int, dict[int, list[str]]]) -> None:
