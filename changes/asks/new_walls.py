@@ -18,6 +18,7 @@ from django.urls import reverse
 
 from changes.asks.standing_asks import standing_bearings
 from changes.models import Ask, Kind
+from trusses.analysis.alike import begins_off
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import as_counted, listed
 from trusses.models import Job, Truss
@@ -180,6 +181,8 @@ def _lines(
             if copy in numbers:
                 start, beside = _along(one)
                 far_end = one.turned != (copy in turned)
+                design = designs_of({one.sha256})[one.sha256]
+                start += begins_off(design.truss.document, document, turned=one.turned)
                 at = start + (max(xs) - at_in if far_end else at_in - min(xs))
                 met.setdefault((level, one.along, round(at, 2)), {})[copy] = beside
     return [(_line(plan, *where, sorted(places.values())), frozenset(places)) for where, places in met.items()]

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import copy
 import html
 import re
 
 import pytest
 from django.urls import reverse
 
+from changes import workflow
 from changes.asks.new_walls import coming
 from tests.changes.asking import answer_of, approve
 from tests.refused import refused
@@ -140,3 +142,50 @@ def test_what_cantilevers_over_it_is_told_too(ask, row, job, king_post, designer
     other.copies.update(placement=place)
     ask("bearing", {**ADDED, "at_in": 60}, copies=[1, 2])
     assert [others for _, others in told(job)] == [["K3, 1 copy: not cut yet"]]
+
+
+@pytest.fixture
+def decide(designer):
+    def make(change):
+        one = answer_of(change)
+        approve(designer, change, {one.pk: one.options.filter(passes=True).first().pk}, reason="A wall comes")
+
+    return make
+
+
+@pytest.mark.parametrize(("turned", "joint", "to_in"), [(False, "A", 10), (True, "C", 230)])
+def test_it_stays_where_it_comes_when_the_bearing_moves_where_the_row_begins(
+    ask, row, job, decide, turned, joint, to_in
+):
+    row.placements.update(turned=turned)
+    decide(ask("bearing", ADDED))
+    before = told(job)
+    decide(ask("bearing", {"change": "moved", "joint": joint, "to_in": to_in}))
+    assert told(job) == before
+    assert row.placements.get().origin_x_in == 10
+
+
+def test_nor_does_it_leave_where_it_is_added_beyond_the_first_bearing(
+    beside, job, king_post, builder, designer, needed_by, decide
+):
+    """K3 has its left end free and gets a wall under it, over which K2 passes."""
+    first, last = king_post["bearings"]
+    free = copy.deepcopy(king_post) | {"mark": "K3", "bearings": [{**first, "joint": "D"}, last]}
+    for load in free["loads"]["area"]:
+        load["psf"] /= 10
+    other = add_mark(job, free, 2, designer)
+    place = Placement.objects.create(truss=other, origin_x_in=220, origin_y_in=120, spacing_in=24, count=2)
+    other.copies.update(placement=place)
+    bearing = {"change": "added", "at_in": 0, "width_in": 3.5}
+    asks = [{"truss": other.pk, "kind": "bearing", "bearing": bearing}]
+    change = workflow.file(builder, job, reason="A wall", needed_by=needed_by, asks=asks)
+    assert told(job) == [
+        (
+            f"Request {change.pk} asks for a wall or post under K3, 8'-4\" to the right of the plan’s zero",
+            ["K2, 2 copies: all not cut yet"],
+        )
+    ]
+    decide(change)
+    [(does, others)] = told(job)
+    assert "under K3, 8'-4\" to the right" in does
+    assert others == ["K2, 2 copies: all not cut yet"]

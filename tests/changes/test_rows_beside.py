@@ -6,9 +6,10 @@ import pytest
 from django.urls import reverse
 
 from changes import workflow
-from tests.changes.asking import API, FITS, STIFF_ENOUGH, compute, without_web
+from tests.changes.asking import API, FITS, STIFF_ENOUGH, answer_of, approve, compute, without_web
 from tests.changes.test_page_queries import asked
-from trusses.models import Placement
+from trusses.models import Placement, Truss
+from trusses.plan.rows import notes, touched
 
 SAYS = "The row on W1 of K1-3 has nothing to run to: reinforce that web singly, or keep the row. In K1-2, W1 is gone."
 
@@ -104,3 +105,31 @@ def test_an_opening_away_from_the_row_needs_no_word(truss, answered, client_of, 
     change = answered(FITS)
     told = client_of(designer).get(reverse("changes:request", args=(change.pk,))).content.decode()
     assert "Clear of wood is clear of the members alone." not in told
+
+
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize(("joint", "to_in"), [("A", 8), ("C", 232)])
+def test_a_bearing_that_moves_under_wood_that_stays_cuts_off_no_row(ask, row, designer, turned, joint, to_in):
+    """At whichever end, K1-1 and 2 are asked about and the others are cut; nor does it once it is decided."""
+    row.placements.update(turned=turned)
+    row.copies.filter(number__gte=3).update(stage="cut", built_to=row.current, released_to=row.current)
+    change = ask("bearing", {"change": "moved", "joint": joint, "to_in": to_in}, copies=[1, 2])
+    one = answer_of(change)
+    option = one.options.filter(passes=True).first()
+    mark = Truss.objects.select_related("job", "current").get(pk=row.pk)
+    assert "W1" in option.document["lateral_restraint"]["webs"]
+    assert not touched(mark, option.document, option.analysis).cut
+    approve(designer, change, {one.pk: option.pk}, reason="It moved")
+    [beside] = row.variants.all()
+    assert "through" in notes(row, row.current)[0]
+    assert notes(beside, beside.current)[0].startswith("W1: the row runs through K1-3 to K1-5 and K1-b-1 to K1-b-2, 5")
+
+
+def test_nor_is_one_cut_off_from_copies_that_are_built_to_the_revision_before(ask, row, designer):
+    change = ask("bearing", {"change": "moved", "joint": "A", "to_in": 8})
+    one, first = answer_of(change), row.current
+    approve(designer, change, {one.pk: one.options.filter(passes=True).first().pk}, reason="It moved")
+    row.copies.filter(number__gte=3).update(stage="cut", built_to=first, released_to=first)
+    row.refresh_from_db()
+    assert row.current.number == 1
+    assert notes(row, row.current) == ["W1: the row runs through K1-1 to K1-5, 5 trusses."]

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from tests.analysis.findings.test_weights import WEIGHT, cantilever
@@ -121,3 +123,20 @@ def test_a_mark_that_stands_one_way_round_is_told_as_it_was_said(truss):
     stands(truss)
     truss.placements.update(turned=True)
     assert told(truss) == {"A": "front", "C": "back"}
+
+
+def test_the_order_of_setting_asks_no_more_for_each_mark_with_turned_copies(job, king_post, designer, client_of):
+    address, asked = reverse("trusses:setting", args=[job.pk]) + "?level=Roof", []
+    client = client_of(designer)
+    for mark in ("Q1", "Q2", "Q3"):
+        other = add_mark(job, {**king_post, "mark": mark}, 3, designer)
+        stands(other)
+        Placement.objects.filter(truss=other).update(level="Roof")
+        says(other, A="front", C="back")
+        values = {"copies": [3], "turned": [3], "about_in": {"3": 120.0}}
+        MarkEvent.objects.create(truss=other, by=designer, code=MarkEvent.Code.TURNED, values=values)
+        client.get(address)
+        with CaptureQueriesContext(connection) as queries:
+            assert client.get(address).status_code == 200
+        asked.append(len(queries))
+    assert asked[1] == asked[2]

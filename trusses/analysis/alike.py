@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import copy
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from trusses.analysis.departures import departures
@@ -62,8 +62,19 @@ def alike_turned(document: Document, wanted: Document) -> bool:
 
 def middle_in(document: Document) -> float:
     """The x of the middle between its outer bearings."""
-    xs = [document["joints"][bearing["joint"]][0] for bearing in document["bearings"]]
-    return float(min(xs) + max(xs)) / 2
+    return sum(outer_bearings(document)) / 2
+
+
+def begins_off(before: Mapping[str, Any], after: Mapping[str, Any], *, turned: bool) -> float:
+    """How far along its span in plan a copy begins from where it did by another document, its wood where it was."""
+    (left, right), (now_left, now_right) = outer_bearings(before), outer_bearings(after)
+    return right - now_right if turned else now_left - left
+
+
+def outer_bearings(document: Mapping[str, Any]) -> tuple[float, float]:
+    """The x of its left bearing and of its right one."""
+    xs = [float(document["joints"][bearing["joint"]][0]) for bearing in document["bearings"]]
+    return min(xs), max(xs)
 
 
 def mirrored(document: Document) -> Document | None:

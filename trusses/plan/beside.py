@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from trusses.analysis.alike import begins_off
 from trusses.analysis.requirements.restraint_rows import Standing, neighbours
 from trusses.analysis.runs.stood import Design
 from trusses.designs import turned_design
@@ -50,13 +51,14 @@ def _row(one: Placed, designs: Mapping[str, Design]) -> Iterable[Stood]:
     for i in range(row.count):
         copy = one.copies[i] if i < len(one.copies) else None
         design = designs[(copy.sha256 if copy else None) or one.sha256].truss
+        off = begins_off(designs[one.sha256].truss.document, design.document, turned=row.turned)
         yield Stood(
             Standing(
                 f"{row.level}: {row.truss.mark}" if copy is None else row.truss.mark,
                 copy.number if copy else i + 1,
                 turned_design(design.document) if row.turned else design,
                 across + i * row.spacing_in,
-                along,
+                along + off,
                 row.turned,
             ),
             row.truss_id,

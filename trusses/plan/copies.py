@@ -8,13 +8,13 @@ from typing import NamedTuple
 
 from django.db.models import F
 
+from trusses.analysis.alike import begins_off
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.runs.stood import Design, Stood
 from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, Placement, Revision
 from trusses.once import once
 from trusses.plan.order import Line, along_walls
 from trusses.plan.where import spans_of
-from trusses.variants.rows import begins_off
 
 
 @dataclass(frozen=True)

@@ -8,14 +8,14 @@ these stands what those stand on at the same place along their spans, else what 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import datetime
 from functools import cached_property
 from typing import Any, NamedTuple
 
 from django.db.models import Exists, OuterRef, Q, prefetch_related_objects
 
-from trusses.analysis.alike import middle_in
+from trusses.analysis.alike import begins_off, middle_in
 from trusses.bearings.standing import called
 from trusses.job.surroundings import stands_on
 from trusses.models import BearingLink, Copy, Job, MarkEvent, Placement, Truss, WallLine
@@ -25,7 +25,6 @@ from trusses.plan.on_walls import Number
 from trusses.plan.where import drawn_under, near_each
 from trusses.variants.homes import root
 from trusses.variants.moving import Turn, turns_of
-from trusses.variants.rows import begins_off
 
 Document = Mapping[str, Any]
 _ACROSS_IN = 1.0
@@ -56,6 +55,7 @@ class Walls:
         links: Iterable[BearingLink],
         turns: Iterable[Turn],
         places: Iterable[Place] = (),
+        numbers: Sequence[int] = (),
     ) -> None:
         self._truss, self._document, self._root = truss, document, root(truss)
         self._turned: dict[int, list[datetime]] = {}
@@ -64,7 +64,7 @@ class Walls:
                 self._turned.setdefault(turn.number, []).append(turn.at)
         self._said = {link.joint: link for link in links}
         self._across = across(document) if self._turned else {}
-        self._numbers = list(truss.copies.values_list("number", flat=True)) if self._turned and self._said else []
+        self._numbers = numbers if self._said else ()
         self._places = {one.copy.number: one for one in places if one.copy.root == self._root}
         self._by_hand = self._placed_otherwise()
 
@@ -210,10 +210,12 @@ def walls_of(job: Job, those: Collection[tuple[Truss, Document]]) -> list[Walls]
     roots = {root(truss) for truss, _ in those} & both_ways(job) if those else set()
     turns = turns_of(roots) if roots else []
     places = _places_of(roots) if roots else []
+    over = {turn.root for turn in turns}
+    numbers = _numbers_of({truss.pk for truss, _ in those if root(truss) in over})
     found = []
     for truss, document in those:
         truss.job = job
-        found.append(Walls(truss, document, links[truss.pk], turns, places))
+        found.append(Walls(truss, document, links[truss.pk], turns, places, numbers.get(truss.pk, ())))
     return found
 
 
@@ -229,6 +231,15 @@ def _both_ways(job: Job) -> frozenset[int]:
     decided = Exists(MarkEvent.objects.filter(**mine, code__in=(MarkEvent.Code.LEFT, MarkEvent.Code.TURNED)))
     rows = Truss.objects.filter(Q(turned) | Q(decided), job=job).values_list("pk", "variant_of")
     return frozenset(of or pk for pk, of in rows)
+
+
+def _numbers_of(trusses: Collection[int]) -> dict[int, list[int]]:
+    """{mark: the numbers of its copies}."""
+    found: dict[int, list[int]] = {}
+    if trusses:
+        for truss, number in Copy.objects.filter(truss__in=trusses).values_list("truss", "number"):
+            found.setdefault(truss, []).append(number)
+    return found
 
 
 def _places_of(roots: Collection[int]) -> list[Place]:

@@ -6,12 +6,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from trusses.analysis.alike import begins_off
 from trusses.analysis.words.lengths import feet_inches
 from trusses.bearings.standing import Foot
 from trusses.models import Job, Placement, Revision, Truss
 from trusses.plan.from_walls import From, Line, across, beside
 from trusses.plan.plan import Row
-from trusses.variants.rows import begins_off
 
 _ROW = ("truss__mark", "origin_x_in", "origin_y_in", "direction", "spacing_in", "count", "turned")
 

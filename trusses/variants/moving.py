@@ -14,6 +14,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import F, Q
 from django.utils import timezone
 
+from trusses.analysis.alike import begins_off, outer_bearings
 from trusses.analysis.load_path.chain import Step
 from trusses.analysis.load_path.landing import CarryingError
 from trusses.models import BearingLink, Copy, MarkEvent, Placement, Revision, Truss
@@ -21,7 +22,7 @@ from trusses.once import once
 from trusses.refusals import Refused
 from trusses.revisions import write_variant
 from trusses.variants.homes import Home, root
-from trusses.variants.rows import Row, begins_off, joined, outer_bearings, parted, stood_anew, turned_over
+from trusses.variants.rows import Row, joined, parted, stood_anew, turned_over
 
 Code = MarkEvent.Code
 T = TypeVar("T")

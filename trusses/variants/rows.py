@@ -11,6 +11,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from trusses.analysis.alike import begins_off
 from trusses.analysis.load_path.landing import Stand
 
 _SAME_IN = 1e-6
@@ -89,18 +90,6 @@ def stood_anew(rows: Iterable[Row], before: Mapping[str, Any], after: Mapping[st
     """Rows that began at the outer bearings of one document as they begin at those of another that has its wood where
     that had it."""
     return [_begun(row, begins_off(before, after, turned=row.turned)) for row in rows]
-
-
-def begins_off(before: Mapping[str, Any], after: Mapping[str, Any], *, turned: bool) -> float:
-    """How far along its span in plan a copy begins from where it did by another document, its wood where it was."""
-    (left, right), (now_left, now_right) = outer_bearings(before), outer_bearings(after)
-    return right - now_right if turned else now_left - left
-
-
-def outer_bearings(document: Mapping[str, Any]) -> tuple[float, float]:
-    """The x of its left bearing and of its right one."""
-    xs = [float(document["joints"][bearing["joint"]][0]) for bearing in document["bearings"]]
-    return min(xs), max(xs)
 
 
 def _begun(row: Row, by_in: float) -> Row:

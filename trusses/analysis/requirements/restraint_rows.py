@@ -11,6 +11,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from trusses.analysis.alike import begins_off
 from trusses.analysis.format.model import Truss
 from trusses.analysis.words import rows as words
 from trusses.analysis.words.lengths import tape_inches
@@ -210,8 +211,13 @@ def broken(before: Sequence[Standing], changes: Mapping[int, Truss]) -> list[Bro
 
 
 def changed(line: Sequence[Standing], changes: Mapping[int, Truss]) -> list[Standing]:
-    """The line with other trusses in some places."""
-    return [replace(one, truss=changes[i]) if i in changes else one for i, one in enumerate(line)]
+    """The line with other trusses in some places, whose wood lies where that of those there does."""
+    return [_anew(one, changes[i]) if i in changes else one for i, one in enumerate(line)]
+
+
+def _anew(one: Standing, truss: Truss) -> Standing:
+    by_in = begins_off(one.truss.document, truss.document, turned=one.turned)
+    return replace(one, truss=truss, along_in=one.along_in + by_in)
 
 
 def _why(before: Standing, after: Standing, was: Place) -> tuple[str, dict[str, Any]]:
