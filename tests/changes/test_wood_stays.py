@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from tests.changes.asking import answer_of, approve, compute
-from trusses.models import Copy, Truss
+from trusses.models import Copy, Job, Truss
 from trusses.plan.copies import standing, stood
+from trusses.solid.standing import Change, scene
 
 
 @pytest.fixture
@@ -67,3 +68,25 @@ def test_a_copy_that_is_built_to_the_revision_before_stays_too(row, at, move_bea
     assert {number: reach for number, (reach, _) in now.items()} == {n: reach for n, (reach, _) in before.items()}
     assert now[3] == before[3]
     assert now[1][1] == ([0, 232] if turned else [8, 240])
+
+
+@pytest.mark.parametrize("decided", [False, True])
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize(("joint", "to_in"), [("A", 8), ("C", 232)])
+@pytest.mark.parametrize("direction", ["x", "y"])
+def test_before_and_after_an_option_in_three_dimensions(row, ask, designer, direction, joint, to_in, turned, decided):
+    row.placements.update(turned=turned, direction=direction)
+    change = compute(ask("bearing", {"change": "moved", "joint": joint, "to_in": to_in}))
+    answer = answer_of(change)
+    option = answer.options.filter(passes=True).first()
+    if decided:
+        approve(designer, change, {answer.pk: option.pk}, reason="It moved")
+    one = row.copies.get(number=1)
+    told = scene(Job.objects.get(pk=row.job_id), {one.pk: Change(option.revision.document, option.document)})
+    before, after = (placed for placed in told.placed if placed.number == 1)
+    ends = []
+    for placed in (before, after):
+        low, _, high, _ = told.bodies[placed.body].bounds
+        ends.append([*placed.at(low, 0, 0), *placed.at(high, 0, 0)])
+    assert before.body != after.body
+    assert ends[0] == pytest.approx(ends[1])

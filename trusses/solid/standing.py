@@ -10,6 +10,7 @@ from typing import Any
 
 from django.urls import reverse
 
+from trusses.analysis.alike import begins_off
 from trusses.analysis.format.document import sha256 as digest
 from trusses.analysis.lumber import LumberError, lookup
 from trusses.analysis.runs.run import Run as CoreRun
@@ -85,13 +86,12 @@ def scene(job: Job, changes: Mapping[int, Change] | None = None, runs: Sequence[
         if change is None:
             placed.append(_placed(job, one, one.sha256, bodies[one.sha256], z, UNTOUCHED))
             continue
-        as_drawn = replace(one, turned=one.turned != change.turned)
         shown = ((change.before, BEFORE if change.after else TOUCHED), (change.after, AFTER))
         for document, look in shown:
             if document:
                 key = digest(document)
                 bodies.setdefault(key, body(document))
-                placed.append(_placed(job, as_drawn, key, bodies[key], z, look))
+                placed.append(_placed(job, _as_drawn(one, change, document), key, bodies[key], z, look))
     lines = [line for line in job.wall_lines.all() if line.points and line.level in high]
     floors = _floors([one for one in placed if bodies[one.body].floor], bodies)
     ground = min((one.bearing for one in high.values()), default=0.0) - (_GROUND_IN if floors else _FOOTING_IN)
@@ -99,6 +99,14 @@ def scene(job: Job, changes: Mapping[int, Change] | None = None, runs: Sequence[
     used = {one.body for one in placed}
     paths = [along(run, name, href, there.get(run.level, ()), high) for name, run, href in runs]
     return Scene({key: bodies[key] for key in bodies if key in used}, placed, walls, paths, ground, list(high))
+
+
+def _as_drawn(one: Stands, change: Change, document: Mapping[str, Any]) -> Stands:
+    """A copy by a document of its change: its wood where it stands."""
+    stands = designs_of({one.sha256})[one.sha256].truss.document
+    off = begins_off(stands, document, turned=one.turned)
+    x, y = (one.x + off, one.y) if one.along == "x" else (one.x, one.y + off)
+    return replace(one, x=x, y=y, turned=one.turned != change.turned)
 
 
 def along(run: CoreRun, name: str, href: str, there: Sequence[Stands], high: Mapping[str, Height]) -> Run:
