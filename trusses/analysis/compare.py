@@ -13,6 +13,7 @@ from trusses.analysis.format.document import read_stored
 from trusses.analysis.lumber import board_feet as board_feet_of
 from trusses.analysis.lumber import lookup
 from trusses.analysis.requirements.movement import frequency
+from trusses.analysis.requirements.supports import at_most
 from trusses.analysis.words.checks import BUCKLES, buckles
 
 # a force below this share of the truss's largest is nobody's sign reversal
@@ -216,7 +217,7 @@ def _crosses(pair: list[Document | None], governs: list[Document | None]) -> boo
 
 
 def _reactions(analyses: tuple[Document, Document]) -> list[dict[str, Any]]:
-    sides = [analysis["envelope"]["reactions_lb"] for analysis in analyses]
+    sides = [at_most(analysis) for analysis in analyses]
     keys = ("down_lb", "down_by", "uplift_lb", "uplift_by")
     return [
         {"joint": joint} | {key: [side.get(joint, {}).get(key) for side in sides] for key in keys}

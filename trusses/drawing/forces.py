@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from trusses.analysis.requirements.supports import at_most
 from trusses.drawing.paper import DrawingError
 from trusses.drawing.shape import Shape
 from trusses.drawing.text import magnitude
@@ -64,10 +65,11 @@ def member_forces(shape: Shape, analysis: Analysis, combination: str | None) -> 
 
 
 def reactions(analysis: Analysis, combination: str | None) -> dict[str, tuple[float, float]]:
-    """Down on the wall and uplift at each bearing, magnitude, both as magnitudes."""
+    """Down on the wall and uplift at each bearing, both as magnitudes; the most for None, also without the weights on
+    the truss."""
     if combination is None:
-        rows = analysis["envelope"]["reactions_lb"]
-        return {joint: (float(row["down_lb"]), float(row["uplift_lb"])) for joint, row in rows.items()}
+        most = at_most(analysis)
+        return {joint: (float(row["down_lb"]), float(row["uplift_lb"])) for joint, row in most.items()}
     rows = _row(analysis, combination)["reactions_lb"]
     return {joint: (max(0.0, float(up)), max(0.0, -float(up))) for joint, (_, up) in rows.items()}
 

@@ -11,6 +11,7 @@ from trusses.analysis.analysis import Analysis
 from trusses.analysis.checks.check import Check
 from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.piece_names import checked, panel_names
+from trusses.analysis.requirements.supports import at_most
 from trusses.analysis.verdict import FAILS, never_automatic, verdict
 from trusses.analysis.words import checks
 from trusses.analysis.words import verdict as words
@@ -128,9 +129,9 @@ def _point(truss: Truss, load: PointLoad, called: Mapping[str, str]) -> str:
 
 
 def _reactions(truss: Truss, document: dict[str, Any]) -> str:
-    rows = []
+    rows, most = [], at_most(document)
     for bearing in truss.bearings:
-        of = document["envelope"]["reactions_lb"][bearing.joint]
+        of = most[bearing.joint]
         rows.append(
             (
                 bearing.joint,

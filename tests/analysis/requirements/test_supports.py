@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import math
+import re
 from typing import Any
 
 import pytest
@@ -14,6 +15,7 @@ from tests.frames import EI_2X4, document
 from tests.random_trusses import random_truss
 from trusses.analysis.analysis import analyse
 from trusses.analysis.analysis_document import read_back
+from trusses.analysis.compare import compare
 from trusses.analysis.format.document import read
 from trusses.analysis.frame.results import Results
 from trusses.analysis.lumber import lookup
@@ -30,6 +32,9 @@ from trusses.analysis.requirements.supports import (
     supports,
 )
 from trusses.analysis.requirements.web_restraint import web_rows
+from trusses.drawing import elevation
+from trusses.drawing.forces import reactions
+from trusses.sheets.report import report
 
 
 def record(truss: dict[str, Any]) -> Results:
@@ -268,3 +273,16 @@ def test_a_tie_is_for_the_uplift_without_a_weight_that_may_be_gone(pounds, with_
     assert supports(results, analysis["checks"], findings=old)[0].uplift.lb == pytest.approx(with_it)
     told = changed(cantilever(), cantilever({**WEIGHT, "down_lb": pounds}))
     assert [row.lb for row in told if (row.joint, row.what) == ("A", UPLIFT)] == [(pytest.approx(50),) * 2]
+
+
+def test_the_same_uplift_stands_on_the_drawing_in_the_chain_and_in_the_report():
+    """50 lb, of which the 80 lb of the weight leave 10. Of one combination the drawing shows what that gives."""
+    analysis = analyse(read(cantilever(WEIGHT)))
+    written = analysis.document()
+    assert reactions(written, None)["A"][1] == pytest.approx(50)
+    assert reactions(written, "D + S")["A"][1] == pytest.approx(10)
+    assert "50 lb uplift" in elevation(cantilever(WEIGHT), analysis=written, view="forces")
+    of_a = compare(written, written, cantilever(WEIGHT), cantilever(WEIGHT))["reactions"][0]
+    assert (of_a["joint"], of_a["uplift_lb"]) == ("A", [pytest.approx(50)] * 2)
+    assert of_a["uplift_by"] == ["D + S, without the weights on it"] * 2
+    assert re.search(r"^ *A .* 50 +D \+ S, without the weights on it", report(analysis), re.MULTILINE)

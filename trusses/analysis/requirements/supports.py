@@ -191,11 +191,21 @@ _ORDER = {DOWN: 1, UPLIFT: 2}
 
 def _figures(analysis: Mapping[str, Any]) -> dict[str, dict[str, float | None]]:
     found: dict[str, dict[str, float | None]] = {}
-    without = _without_weights(analysis.get("findings", ()))
-    for joint, most in analysis["envelope"]["reactions_lb"].items():
+    for joint, most in at_most(analysis).items():
         cases = {name: _plain(row["reactions_lb"][joint][1]) for name, row in analysis["cases"].items()}
-        lifted = max(most["uplift_lb"], without.get(joint, {}).get("force_lb", 0.0))
-        found[joint] = {**cases, DOWN: most["down_lb"], UPLIFT: lifted}
+        found[joint] = {**cases, DOWN: most["down_lb"], UPLIFT: most["uplift_lb"]}
+    return found
+
+
+def at_most(analysis: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
+    """{joint of a bearing: down_lb, down_by, uplift_lb, uplift_by}: the most that each presses and is lifted, pounds,
+    and under what. Lifted is that without the weights on the truss where it is larger: they may be gone."""
+    without = _without_weights(analysis.get("findings", ()))
+    found = {}
+    for joint, most in analysis["envelope"]["reactions_lb"].items():
+        found[joint] = dict(most)
+        if (more := without.get(joint)) and more["force_lb"] > most["uplift_lb"]:
+            found[joint] |= {"uplift_lb": more["force_lb"], "uplift_by": words.without_weights(more["combination"])}
     return found
 
 
