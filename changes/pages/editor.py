@@ -7,6 +7,7 @@ lateral restraint. Everything else (loads, bearings, openings) is carried over f
 from __future__ import annotations
 
 import copy
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -27,6 +28,18 @@ FARTHEST_IN = 120.0
 """How far past the option's own outermost joints one can be moved. Our own bound: farther is a slip of the keys."""
 
 
+WHOLE = "document"
+"""Where a refusal of the edited document as a whole stands among those of fields."""
+
+
+@dataclass(frozen=True)
+class Trouble:
+    """A sentence, and the names of the fields that it is about; none where it is about nothing that was typed."""
+
+    says: str
+    fields: list[str]
+
+
 @dataclass
 class Edit:
     """The edited document, or what is wrong with the form: one sentence for each field."""
@@ -36,6 +49,28 @@ class Edit:
     """What the drawing of the option calls each member."""
     errors: dict[str, str] = field(default_factory=dict)
     changed: list[str] = field(default_factory=list)
+    typed: dict[str, str] = field(default_factory=dict)
+    """Each field that was typed over, and the joint or member that it is of; of the whole truss empty."""
+    about: list[str] = field(default_factory=list)
+    """The fields that a refusal of the whole document is about."""
+
+    @property
+    def troubles(self) -> list[Trouble]:
+        return [Trouble(says, self.about if name == WHOLE else [name]) for name, says in self.errors.items()]
+
+    def refuse(self, error: DocumentError) -> None:
+        """Tells what is wrong with the whole, by the names of the drawing, and which of the fields that were typed over
+        that is about: those of the piece or joint at its place, else all of them."""
+        piece = re.match(r"members\[(\d+)\]", error.place)
+        named = re.match(r"joints\.([^.\[]+)", error.place)
+        own: set[str] = {named[1]} if named else set()
+        says = str(error)
+        if piece:
+            member = self.document["members"][int(piece[1])]
+            own = {member["id"], *member["joints"]}
+            says = f"{self.called.get(member['id'], member['id'])}: {error.says}"
+        self.errors[WHOLE] = says
+        self.about = [name for name, of in self.typed.items() if of in own] or list(self.typed)
 
 
 def rows(document: dict, posted: Mapping[str, str] | None = None) -> dict:
@@ -105,7 +140,7 @@ def apply(document: dict, posted: Mapping[str, str]) -> Edit:
         try:
             read(edit.document)
         except DocumentError as error:
-            edit.errors["document"] = str(error)
+            edit.refuse(error)
     return edit
 
 
@@ -119,6 +154,7 @@ def _move_joints(edit: Edit, posted: Mapping[str, str]) -> None:
             # An untouched field shows a rounded figure; writing that back would move the joint by a hair.
             if typed is None or typed.strip() == feet_inches(place[axis]):
                 continue
+            edit.typed[field_name] = name
             try:
                 length = parse_length(typed, negative=True, feet_to_in=max(map(abs, ends[axis])))
             except UnitsError as error:
@@ -149,6 +185,7 @@ def _swap_lumber(edit: Edit, posted: Mapping[str, str]) -> None:
         typed = posted.get(f"lumber-{member['id']}", member["lumber"]).strip()
         if typed == member["lumber"]:
             continue
+        edit.typed[f"lumber-{member['id']}"] = member["id"]
         if typed not in LUMBER:
             edit.errors[f"lumber-{member['id']}"] = (
                 f"{edit.called[member['id']]}: “{typed[:60]}” is not in the lumber table."
@@ -164,10 +201,11 @@ def _take_out_webs(edit: Edit, posted: Mapping[str, str]) -> None:
     if not out:
         return
     edit.document["members"] = [m for m in edit.document["members"] if m["id"] not in out]
+    edit.typed |= {f"out-{web}": web for web in sorted(out)}
     restraint = edit.document.get("lateral_restraint", {})
     if "webs" in restraint:
         restraint["webs"] = {web: count for web, count in restraint["webs"].items() if web not in out}
-    edit.changed.append("taken out: " + ", ".join(sorted(out)))
+    edit.changed.append("taken out: " + ", ".join(sorted(edit.called[web] for web in out)))
 
 
 def _put_in_webs(edit: Edit, posted: Mapping[str, str]) -> None:
@@ -177,16 +215,18 @@ def _put_in_webs(edit: Edit, posted: Mapping[str, str]) -> None:
         start, end, lumber = (posted.get(f"new{number}-{part}", "").strip() for part in ("from", "to", "lumber"))
         if not (start or end):
             continue
-        where = f"new{number}-from"
-        missing = [name for name in (start, end) if name not in edit.document["joints"]]
+        missing = {part: name for part, name in (("from", start), ("to", end)) if name not in edit.document["joints"]}
+        for part, joint in missing.items():
+            lacks = f"there is no joint “{joint[:40]}”" if joint else f"choose the joint that it goes {part}"
+            edit.errors[f"new{number}-{part}"] = f"new web {number}: {lacks}."
         if missing:
-            edit.errors[where] = f"new web {number}: there is no joint “{missing[0][:40]}”."
             continue
         if lumber not in LUMBER:
             edit.errors[f"new{number}-lumber"] = f"new web {number}: “{lumber[:60]}” is not in the lumber table."
             continue
         name = next(f"W{n}" for n in range(1, 10_000) if f"W{n}" not in used)
         used.add(name)
+        edit.typed |= {f"new{number}-{part}": name for part in ("from", "to", "lumber")}
         web = {"id": name, "role": "web", "joints": [start, end], "lumber": lumber}
         edit.document["members"].append({**web, "flat": True} if flat else web)
         edit.changed.append(f"{name} from {start} to {end}")
@@ -196,6 +236,7 @@ def _set_plies_and_restraint(edit: Edit, posted: Mapping[str, str]) -> None:
     document = edit.document
     plies = posted.get("plies", "").strip()
     if plies and plies != str(document.get("plies", 1)):
+        edit.typed["plies"] = ""
         count = number_of(plies)
         if count is None or not 1 <= count <= 6:
             edit.errors["plies"] = "Plies: a whole number from 1 to 6."
@@ -207,6 +248,7 @@ def _set_plies_and_restraint(edit: Edit, posted: Mapping[str, str]) -> None:
         typed = posted.get(key)
         if typed is None or typed.strip() == _spacing(restraint, key):
             continue
+        edit.typed[key] = ""
         if not typed.strip():
             restraint.pop(key, None)
             edit.changed.append(f"{label} held only at its ends")
@@ -228,10 +270,12 @@ def _set_web_rows(edit: Edit, restraint: dict, posted: Mapping[str, str]) -> Non
         before = restraint.get("webs", {}).get(member["id"], 0)
         if member["role"] != "web" or not typed or typed == str(before):
             continue
+        edit.typed[f"rows-{member['id']}"] = member["id"]
+        called = edit.called.get(member["id"], member["id"])
         rows = number_of(typed)
         if rows is None or rows > 5:
-            edit.errors[f"rows-{member['id']}"] = f"{member['id']}: restraints are a whole number from 0 to 5."
+            edit.errors[f"rows-{member['id']}"] = f"{called}: restraints are a whole number from 0 to 5."
             continue
         webs = restraint.setdefault("webs", {})
         webs[member["id"]] = rows
-        edit.changed.append(f"{rows} row{'' if rows == 1 else 's'} of restraint on {member['id']}")
+        edit.changed.append(f"{rows} row{'' if rows == 1 else 's'} of restraint on {called}")

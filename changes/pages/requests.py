@@ -264,7 +264,7 @@ def edit_option(request: HtmxRequest, pk: int, option: int) -> HttpResponse:
     edit = editor.apply(start.document, request.POST) if request.method == "POST" else editor.Edit(start.document)
     computes = request.method == "POST" and "compute" in request.POST and not request.htmx
     if computes and not edit.errors and edit.document == start.document:
-        edit.errors["document"] = "Nothing is edited yet: it would be computed as it stands."
+        edit.errors[editor.WHOLE] = "Nothing is edited yet: it would be computed as it stands."
     if computes and not edit.errors:
         title = "; ".join(edit.changed)
         asked = change.asks.filter(truss=start.truss, replaced=False).first()

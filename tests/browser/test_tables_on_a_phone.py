@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from tests.browser.people import DESK, PHONE, Person
 
@@ -48,6 +48,17 @@ def test_no_table_of_the_editor_moves_sideways(enters: Callable[..., Person]) ->
     assert page.locator("table.edited").count() == 3
     assert sideways(page) == []
     assert page.evaluate(SMALL) == []
+    # what is refused is marked while one types, until it is mended, and its sentence leads there
+    plies = page.get_by_role("textbox", name="Plies")
+    plies.fill("9")
+    plies.blur()
+    expect(plies).to_have_attribute("aria-invalid", "true")
+    page.locator("#picture").get_by_role("link", name="Plies: a whole number").tap()
+    expect(plies).to_be_focused()
+    expect(plies).to_be_in_viewport(ratio=1)
+    plies.fill("1")
+    plies.blur()
+    expect(plies).not_to_have_attribute("aria-invalid", "true")
 
 
 def test_no_table_of_a_sheet_moves_sideways(enters: Callable[..., Person]) -> None:

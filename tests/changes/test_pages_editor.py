@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import copy
+import html
+import re
 
 import pytest
 
 from changes.pages import editor
+from tests.changes.asking import HITS_WEB
+from tests.changes.reading import shows, url
 from trusses.analysis.format.document import read, sha256
+
+_MARKED = re.compile(r'<input[^>]* name="([^"]+)" id="[^"]+" aria-invalid="true" aria-describedby="([^"]+)"')
+_SAYS = re.compile(r'<span id="(trouble-\d+)"[^>]*>(.*?)</span>', re.DOTALL)
 
 
 def form(document: dict, **changed: str) -> dict[str, str]:
@@ -156,3 +163,42 @@ def test_a_joint_a_little_beyond_the_truss_is_drawn(king_post):
     edit = editor.apply(king_post, {"y-B": "10'"})
     assert not edit.errors
     assert edit.document["joints"]["B"] == [120, 120]
+
+
+class TestMarked:
+    """A refusal is marked at the fields that it is about, and all that was typed stays."""
+
+    def marked(self, page: str) -> dict[str, list[str]]:
+        """{field: the sentences that it is marked with}."""
+        says = {one[1]: html.unescape(re.sub("<[^>]+>", "", one[2])) for one in _SAYS.finditer(page)}
+        return {one[1]: [says[pk] for pk in one[2].split()] for one in _MARKED.finditer(page)}
+
+    @pytest.mark.parametrize(
+        ("typed", "at"),
+        [
+            ({"x-D": "abc"}, {"x-D"}),
+            ({"lumber-W1": "2x4 marzipan", "plies": "9"}, {"lumber-W1", "plies"}),
+            ({"new1-from": "A", "new1-to": "Q"}, {"new1-to"}),
+            # of the truss as a whole: the joint at whose place B1 loses its length, not the other that was moved
+            ({"x-D": "0", "y-C": "1/2", "plies": "2"}, {"x-D"}),
+            # nothing at its place was typed over: all that was
+            ({"out-W1": "on", "lumber-T1": "2x4 marzipan"}, {"lumber-T1"}),
+        ],
+    )
+    def test_at_its_field(self, answered, client_of, designer, typed, at):
+        option = answered(HITS_WEB).options.first()
+        sent = form(option.document, **typed)
+        page = client_of(designer).post(url("edit-option", option.request_id, option.pk), {**sent, "compute": "1"})
+        assert page.status_code == 422
+        body = page.content.decode()
+        assert set(self.marked(body)) == at
+        assert all(self.marked(body).values())
+        for name, value in typed.items():
+            assert value == "on" or shows(page, name, value)
+
+    def test_at_none_where_nothing_is_refused(self, answered, client_of, designer):
+        option = answered(HITS_WEB).options.first()
+        address, sent = url("edit-option", option.request_id, option.pk), form(option.document)
+        page = client_of(designer).post(address, {**sent, "compute": "1"})
+        assert (page.status_code, self.marked(page.content.decode())) == (422, {})
+        assert "Nothing is edited yet" in page.content.decode()
