@@ -153,6 +153,24 @@ class TestDrawn:
         assert f'<option value="{truss.pk}" selected>K1' in page
         assert re.search(r'name="count" value="3"', page)
 
+    def test_a_new_place_begins_on_the_level_of_its_kind(self, client_of, designer, truss, placed, king_post, job):
+        """A floor truss isn't put on the roof unasked; where others of its kind stand, there it begins."""
+        floor, other = [add_mark(job, king_post | {"mark": mark, "use": "floor"}, 2, designer) for mark in ("F1", "F2")]
+        ask = f"/jobs/{job.pk}/plan/?edit=place-new&mark="
+
+        def level(mark):
+            page = client_of(designer).get(f"{ask}{mark.pk}").content.decode()
+            found = re.search(r'name="level"(?: value="([^"]*)")?', page)
+            assert found
+            return found[1]
+
+        assert level(truss) == "Roof"
+        assert not level(floor)
+        placing.place(designer, other, None, ROW | {"level": "Floor", "count": 2})
+        assert level(floor) == "Floor"
+        page = client_of(designer).get(f"{ask}{floor.pk}").content.decode()
+        assert "Plan of Floor" in page
+
     def test_by_a_designer_of_this_job_alone(self, cast, client_of, truss, placed, other_job):
         for person in ("builder", "site lead"):
             answer = client_of(cast[person]).post(f"/jobs/{truss.job_id}/plan/places/{placed.pk}/", {"away": "1"})

@@ -11,6 +11,7 @@ from django import forms
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.db.models import prefetch_related_objects
+from django.db.models.fields.json import KeyTextTransform
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -22,6 +23,7 @@ from trusses.analysis.runs.stood import Design
 from trusses.analysis.words.phrases import as_counted, sentence
 from trusses.copies import harmed
 from trusses.copies.words import by_stage, to_revision
+from trusses.forms import number_of
 from trusses.models import Copy, Job, Placement, Truss, WallLine
 from trusses.permissions import job_or_404, may, one_or_404, require, truss_or_404
 from trusses.plan import on_walls, placing
@@ -106,7 +108,14 @@ def chosen_level(request: HttpRequest, building: Job, levels: Sequence[str]) -> 
     wanted = request.POST.get("on") or request.GET.get("level", "")
     if wanted and wanted not in levels and request.method == "GET":
         raise Http404("Not found.")
-    return wanted if wanted in levels else levels[0] if levels else ""
+    first = levels[0] if levels else ""
+    if (
+        not wanted
+        and request.GET.get("edit") == "place-new"
+        and (mark := _mark_of(building, request.GET.get("mark", "")))
+    ):
+        wanted = _level_for(mark, first)
+    return wanted if wanted in levels else first
 
 
 def _hurt(marks: Mapping[int, Truss], here: Sequence[Stands]) -> frozenset[tuple[int, int]]:
@@ -239,12 +248,35 @@ def _new_place(building: Job, level: str, wanted: str) -> dict[str, Any]:
     """The form of a new place, of the mark whose id is wanted, or was chosen before: its copies that stand nowhere."""
     every = Truss.objects.filter(job=building, current__isnull=False, withdrawn_at__isnull=True)
     marks = sorted(every, key=lambda one: as_counted(one.mark))
-    mark = next((one for one in marks if str(one.pk) == wanted), None)
+    mark = _mark_of(building, wanted)
     start = {"level": level, "direction": "y", "spacing_in": 24, "count": 1}
     if mark and mark.current:
+        start |= {"level": _level_for(mark, level)}
         start |= {"spacing_in": mark.current.document["spacing_in"]}
         start |= {"count": mark.copies.filter(placement=None).count() or 1}
     return {"form": PlacementForm(initial=start), "trusses": marks, "of_mark": mark}
+
+
+def _mark_of(building: Job, wanted: str) -> Truss | None:
+    """The mark of an id as an address or a form brings it; None where the job has none such that can be placed."""
+    every = Truss.objects.filter(job=building, current__isnull=False, withdrawn_at__isnull=True)
+    pk = number_of(wanted)
+    return every.select_related("current").filter(pk=pk).first() if pk is not None else None
+
+
+def _level_for(mark: Truss, shown: str) -> str:
+    """On which level a place of a mark begins: where its others stand, else that on show, or another, where trusses of
+    its use stand; empty where there is none, so that nobody has a floor on the roof unasked."""
+    use = mark.current.document.get("use", "roof")
+    rows = Placement.objects.filter(truss__job=mark.job_id, truss__withdrawn_at=None, truss__current__isnull=False)
+    rows = rows.annotate(use=KeyTextTransform("use", "truss__current__document")).order_by("pk")
+    levels: dict[str, None] = {}
+    for truss, level, other in rows.values_list("truss", "level", "use"):
+        if truss == mark.pk:
+            return str(level)
+        if (other or "roof") == use:
+            levels[level] = None
+    return shown if shown in levels else next(iter(levels), shown if use == "roof" else "")
 
 
 def snaps(building: Job, level: str) -> dict[str, list[float]]:
