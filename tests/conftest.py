@@ -68,15 +68,12 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
 
     One process of three drives the browser from the start: it waits as often as it computes, and all three at once
     would leave cores idle. As it can't ask the database from then on, it goes on with what doesn't. The others come to
-    the browser's files last, should any be left."""
+    the browser's files last, should any be left, and one alone at a time has tests that mostly wait."""
     from xdist.scheduler import LoadScopeScheduling
 
     config.option.loadscopereorder = False
 
     class Together(LoadScopeScheduling):
-        drivers: Any = ()
-        without_database: Any = ()
-
         def _split_scope(self, nodeid: str) -> str:
             file = nodeid.partition("::")[0]
             return file if file.startswith(BROWSER) or file in SHARES else nodeid
@@ -87,17 +84,22 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
                 first = next((i for i, nodeid in enumerate(ids) if nodeid.startswith(BROWSER)), len(ids))
                 self.without_database = dict.fromkeys(map(self._split_scope, ids[first:]))
                 self.drivers = self.nodes[: len(self.nodes) // 3] if self.without_database else ()
+                self.waiting = []
             super().schedule()
 
         def _assign_work_unit(self, node: Any) -> None:
             if node in self.drivers:
                 scope = next((one for one in self.without_database if one in self.workqueue), None)
             else:
-                others = (one for one in self.workqueue if not one.startswith(BROWSER))
-                scope = next(others, next(iter(self.workqueue)))
+                waits = any(one is not node and not all(tests.values()) for one, tests in self.waiting)
+                put_off = (BROWSER, *WAITS) if waits else BROWSER
+                now = (one for one in self.workqueue if not one.startswith(put_off))
+                scope = next(now, next(iter(self.workqueue)))
             if scope is None:
                 node.shutdown()
                 return
+            if scope.startswith(WAITS):
+                self.waiting.append((node, self.workqueue[scope]))
             self.workqueue.move_to_end(scope, last=False)
             super()._assign_work_unit(node)
 
@@ -114,25 +116,33 @@ SHARES = {
 
 BROWSER = "tests/browser/"
 
+WAITS = (
+    "tests/changes/test_services.py",
+    "tests/project/test_demo.py",
+    "tests/changes/test_worker.py",
+    "tests/changes/test_lost_redis.py",
+)
+"""For other processes, for leases and for messages that are to be lost."""
+
 LONGEST = (
     "tests/browser/test_printed_sheet.py",
     "tests/browser/test_without_a_signal.py",
     "tests/browser/test_accessibility.py",
     "tests/browser/test_pages.py",
     BROWSER,
-    "tests/changes/test_services.py",
-    "tests/project/test_demo.py",
 )
 
 
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Behind those that need the database what takes longest comes first, and the thousands of short ones at the end,
-    so that no process is idle while another has a long file before it."""
+    """What waits longest is begun first. Behind what needs the database are the browser's, the longest first, and the
+    thousands of short ones at the end, so that no process is idle while another has a long file before it."""
 
     def turn(item: pytest.Item) -> int:
         if item.get_closest_marker("django_db") or {"db", "transactional_db"} & set(item.fixturenames):
             return 0
+        if item.nodeid.startswith(WAITS):
+            return -1
         return next((i for i, start in enumerate(LONGEST, 1) if item.nodeid.startswith(start)), len(LONGEST) + 1)
 
     items.sort(key=turn)

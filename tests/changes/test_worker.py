@@ -238,7 +238,7 @@ def test_the_worker_stops_when_told(worker, ask_for):
     change = ask_for()
     wait_for(in_state(change, "awaiting decision"))
     one.process.terminate()
-    assert one.process.wait(10) == 0
+    assert one.process.wait(30) == 0
 
 
 def test_an_idle_worker_has_nothing_to_finish(worker):
@@ -246,7 +246,7 @@ def test_an_idle_worker_has_nothing_to_finish(worker):
     wait_for(lambda: "ready." in one.log.read_text())
     children = one.children()
     one.process.terminate()
-    assert one.process.wait(10) == 0
+    assert one.process.wait(30) == 0
     assert "nothing to finish: this worker ends" in one.log.read_text()
     wait_for(lambda: all(map(ended, children)))
 
