@@ -5,7 +5,7 @@ from trusses.clear import page as clear_page
 from trusses.copies import page as copies_page
 from trusses.job import building_page, kinds_page, people_page, plate_page, sheathing_page
 from trusses.job import page as job_page
-from trusses.marks import correct_page
+from trusses.marks import correct_page, release_page
 from trusses.marks import new_page as new_truss
 from trusses.marks import page as mark_page
 from trusses.plan import page as plan_page
@@ -39,6 +39,7 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/<int:truss>/", mark_page.mark, name="mark"),
     path("jobs/<int:job>/trusses/<int:truss>/correct/", correct_page.correct_mark, name="correct"),
     path("jobs/<int:job>/trusses/<int:truss>/copies/", mark_page.move_copies, name="move-copies"),
+    path("jobs/<int:job>/release/", release_page.release_together, name="release-together"),
     path("jobs/<int:job>/setting/", setting_page.setting, name="setting"),
     path("jobs/<int:job>/trusses/<int:truss>/fixed/", setting_page.fixed, name="fixed"),
     path("jobs/<int:job>/trusses/<int:truss>/fixed/tick/", setting_page.tick_fixed, name="tick-fixed"),

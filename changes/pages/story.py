@@ -41,6 +41,7 @@ from changes.workflow.on_the_plan import shifts_of
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.words.phrases import copies
 from trusses.forms import number_of
+from trusses.marks.release_page import address as release_at
 from trusses.models import CHANGEABLE_STAGES, Role
 from trusses.permissions import role_in
 from trusses.sealing.records_page import address as records_at
@@ -275,6 +276,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "decision": decision,
         "issued": list(zip(rows_issued, each_since(change.job, rows_issued), strict=True)),
         "seal_together": together_at(user, change.job, (revisions := [issue.revision for issue in rows_issued])),
+        "release_together": release_at(user, change.job, revisions, reverse("changes:request", args=[change.pk])),
         "record_together": records_at(user, change.job, revisions),
         "decided_last": (may["decide"] or may["end"] or may_keep_off) and _last_decided(change),
         "events": events,

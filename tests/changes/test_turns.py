@@ -105,8 +105,15 @@ class TestWhoseTurn:
         at = f"/jobs/{several.job_id}/sealed-drawings/attach/?" + "&amp;".join(f"revision={one.pk}" for one in issued)
         page = client_of(designer).get(f"/requests/{several.pk}/").content.decode()
         assert f'<a class="button" href="{at}">Attach their sealed drawings</a>' in page
+        assert (
+            page.count(f'href="/jobs/{several.job_id}/release/?revision=')
+            == page.count(">Release all marks of this")
+            == 1
+        )
         assert page.count("Attach the sealed drawing of K") == 2
-        assert "Attach their sealed drawings" not in words(client_of(builder).get(f"/requests/{several.pk}/"))
+        theirs = words(client_of(builder).get(f"/requests/{several.pk}/"))
+        assert "Attach their sealed drawings" not in theirs
+        assert "Release all marks" not in theirs
         turns = client_of(designer).get("/turns/").content.decode()
         assert f'href="{at}"' in turns
         assert client_of(designer).get(html.unescape(at)).status_code == 200

@@ -23,6 +23,7 @@ COPIES = {
         "K1: copy 1 is not set: it was found with plates wrong. Tell of the damage, so that its repair is sealed, or a"
         " designer says by name that it may be set.",
     ),
+    "release-none": ({}, "Choose at least one mark to release."),
     "place-since": (
         {"mark": "K1", "copies": [2]},
         "K1: copy 2 got another place on the plan, or was turned, since the page was opened on which it was ticked."

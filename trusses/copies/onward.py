@@ -59,6 +59,11 @@ def _waits(copy: Copy, start: Stage, to: Stage, revision: Revision) -> bool:
     return old if to == Stage.RELEASED and copy.stage == Stage.RELEASED else copy.stage == start and not old
 
 
+def to_release(copies: Iterable[Copy], revision: Revision) -> list[Copy]:
+    """Those of a mark's copies that wait for the release to its current revision."""
+    return [copy for copy in copies if _waits(copy, Stage.DESIGNING, Stage.RELEASED, revision)]
+
+
 def next_of(found: Iterable[Step]) -> Step | None:
     return next((step for step in found if not step.done), None)
 

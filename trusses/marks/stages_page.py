@@ -161,6 +161,11 @@ def _called(numbers: Iterable[int]) -> str:
     return f"cop{'y' if len(held) == 1 else 'ies'} {runs(held)}"
 
 
+def before_the_saw(to: Stage, current: Revision) -> str:
+    """Why nothing of a revision is released or cut, or what whoever does it must know; else empty."""
+    return _never(to, current) or _warns(to, current)
+
+
 def _warns(to: Stage | None, current: Revision) -> str:
     """What whoever lets a mark go to the saw must know, where the current revision fails a check; else empty."""
     if to not in _BEFORE_THE_SAW or current.analysis["passes"] or never(current):

@@ -185,6 +185,7 @@ COPIES: Mapping[str, Says] = {
             else "Put it right, and say so when it is."
         )
     ),
+    "release-none": "Choose at least one mark to release.",
     "place-since": lambda mark, copies: (
         f"{mark}: {_those(copies)} got another place on the plan, or {'was' if len(copies) == 1 else 'were'} turned,"
         f" since the page was opened on which {'it was' if len(copies) == 1 else 'they were'} ticked. Nothing was"
