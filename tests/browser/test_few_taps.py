@@ -5,11 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from playwright.sync_api import Locator, expect
+from playwright.sync_api import Locator, Route, expect
 
 from tests.browser.people import PHONE, Person
 
 MOST_TAPS = 8
+
+
+def _as_if_taken(route: Route) -> None:
+    """The refusal that is meant here, without its status, which tells of a trouble otherwise."""
+    answer = route.fetch()
+    route.fulfill(body=answer.body(), content_type="text/html", status=200)
 
 
 def test_an_opening_is_sent_with_few_taps_and_no_key(enters: Callable[..., Person]) -> None:
@@ -46,6 +52,15 @@ def test_an_opening_is_sent_with_few_taps_and_no_key(enters: Callable[..., Perso
     builder.asks_about("R4")
     last = page.get_by_role("group", name="Asked for last").get_by_role("button")
     expect(last.first).to_have_text('6" round')
+    # and nothing that was refused
+    page.get_by_label("Diameter").fill("abc")
+    page.route("**/ask/", _as_if_taken)
+    page.get_by_role("button", name="Send the request").tap()
+    expect(page.locator("#troubles")).to_be_visible()
+    page.unroute("**/ask/", _as_if_taken)
+    builder.asks_about("R4")
+    expect(last.first).to_have_text('6" round')
+    expect(page.get_by_role("button", name=re.compile("abc"))).to_have_count(0)
 
     # the sign at a row's edge shows what goes on, and picks nothing
     row = page.get_by_role("group", name="Round ducts")

@@ -11,7 +11,7 @@ self.sizes = (() => {
   const read = () => {
     try {
       const found = JSON.parse(localStorage.getItem(name) ?? "[]");
-      return found.filter((one) => SAYS[one.shape] && ASKED[one.shape].every((key) => typeof one[key] === "string"));
+      return found.filter((one) => SAYS[one.shape] && ASKED[one.shape].every((key) => /^[^a-z]*\d[^a-z]*([a-z]+\.?)?\s*$/i.test(one[key])));
     } catch {
       return [];
     }
@@ -48,12 +48,15 @@ self.sizes = (() => {
   for (const kind of ["input", "change", "restored"]) form.addEventListener(kind, show);
 
   if (form.id === "ask") {
+    // What was sent is kept once a page comes back that doesn't refuse it.
+    const sent = sessionStorage.getItem(name);
+    sessionStorage.removeItem(name);
+    if (sent && !("refused" in form.dataset)) localStorage.setItem(name, JSON.stringify([JSON.parse(sent), ...read().filter((other) => JSON.stringify(other) !== sent)].slice(0, MOST)));
     form.addEventListener("submit", () => {
       const shape = form.elements.shape.value, one = { shape };
       for (const key of [...ASKED[shape], "insulation"]) one[key] = form.elements[key].value.trim();
       if (ASKED[shape].some((key) => !one[key]) || form.querySelector(".means .trouble")) return;
-      const like = JSON.stringify(one);
-      localStorage.setItem(name, JSON.stringify([one, ...read().filter((other) => JSON.stringify(other) !== like)].slice(0, MOST)));
+      sessionStorage.setItem(name, JSON.stringify(one));
     });
     const lately = read();
     if (lately.length) {
