@@ -257,7 +257,9 @@ class DecisionForm(AloneForm):
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["reason"].label = f"Reason, or the question to {asker}" if asker else "Reason, or the question"
+        # nobody asks oneself
+        other = f"the question to {asker}" if asker else "what you have to find out first"
+        self.fields["reason"].label = f"Reason, or {other}"
         self.fields["reason"].needed = words_alone  # type: ignore[attr-defined]
         cast(forms.MultipleChoiceField, self.fields["leave"]).choices = leavable
         cast(forms.MultipleChoiceField, self.fields["unharmed"]).choices = unharmed

@@ -152,7 +152,7 @@ def _decision_form(told: dict[str, Any], *sent: Any) -> DecisionForm:
         unharmed=told["unharmed"],
         repairable=bool(told["repairs"]),
         words_alone=not told["designs"],
-        asker=in_short.asker(told["change"]),
+        asker="" if told["own"] else in_short.asker(told["change"]),
     )
 
 

@@ -259,6 +259,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "change": change,
         "job": change.job,
         "role": role,
+        "own": change.filed_by_id == user.pk,
         "sections": told,
         "to_issue": [section for section in told if section.chosen],
         "marks": sorted({section.truss.mark for section in told}),

@@ -166,3 +166,14 @@ def test_a_mark_whose_copies_are_all_cut_offers_no_form_for_a_revision(truss, de
     assert "cut already." in page
     assert "repair request or a new truss" in page
     assert 'name="reason"' not in page
+
+
+def test_nobody_is_asked_by_oneself(started, designer, client_of, answered):
+    """A designer's own request has no other whom a question would go to; a builder's has."""
+    own = html.unescape(client_of(designer).get(f"/requests/{started.pk}/").content.decode())
+    assert "Reason, or what you have to find out first" in own
+    assert "Send back until you know" in own
+    assert "question to designer" not in own
+    theirs = html.unescape(client_of(designer).get(f"/requests/{answered(FITS).pk}/").content.decode())
+    assert "Reason, or the question to builder" in theirs
+    assert "Send back with the question" in theirs
