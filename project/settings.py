@@ -162,6 +162,7 @@ LANGUAGE_CODE = "en-us"
 TIME_ZONE = "UTC"
 USE_TZ = True
 USE_I18N = False
+FORMAT_MODULE_PATH = ["project.formats"]
 
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"
