@@ -160,6 +160,8 @@ class OfSeveralForm(RecordForm):
         label="It is of",
     )
     field_order = ("of", "name", "on", "told_by")
+    left = ""
+    """What is still to be recorded, in words, where some of what was ticked is on record by now."""
 
     def __init__(self, *args: Any, kind: str, drawings: Sequence[tuple[int, str]], **kwargs: Any) -> None:
         """`drawings`: those that it may be of, by id, each with what it is called."""

@@ -98,15 +98,20 @@ def record_several(request: HttpRequest, job: int) -> HttpResponse:
         # what is on record was typed of nothing that is still to be ticked
         forms |= {kind: OfSeveralForm(None, kind=kind, drawings=every) for kind in done if not forms[kind].errors}
     for kind, form in forms.items():
-        form.offer([(row.drawing.pk, row.called) for row in rows if row.lacks(kind)])
+        left = {row.drawing.pk: row.called for row in rows if row.lacks(kind)}
+        form.offer(list(left.items()))
+        if form.errors and left and set(request.POST.getlist(f"{kind}-of")) - set(map(str, left)):
+            form.left = listed(list(left.values()))
     page = {
         "job": building,
         "rows": rows,
         "forms": list(forms.values()),
-        "open": [form for form in forms.values() if form.errors or form.offers],
+        "open": [form for form in forms.values() if form.offers],
         "late": [row for row in rows if row.late],
         "refused": sends,
         "done": bool(done),
+        # a form of which nothing is left to record isn't there to be led to
+        "linkless": any(form.errors and not form.offers for form in forms.values()),
     }
     return render(request, "trusses/seal_records.html", page, status=422 if sends else 200)
 

@@ -148,6 +148,31 @@ def test_another_who_was_first_is_named_and_the_rest_is_recorded(client_of, buil
     assert on_record("reviewed") == ["K1 Who reviewed it", "R3 Somebody else", "R4 Who reviewed it"]
 
 
+def test_where_nothing_is_left_to_record_no_form_stays_with_what_was_typed(
+    client_of, builder, designer, at, sent, three
+):
+    for one in three:
+        recording.record(designer, one, "reviewed", name="Somebody else", on=one.truss.job.today())
+    answer = client_of(builder).post(at, sent())
+    assert "What you typed of K1 revision 0 was not recorded" in told(answer)
+    assert 'name="reviewed-name"' not in answer.content.decode()
+    assert 'href="#id_reviewed' not in answer.content.decode()
+    assert answer.content.decode().count('name="accepted-of"') == 3
+
+
+def test_what_is_left_to_record_is_said_and_keeps_what_was_typed(client_of, builder, designer, at, sent, three, job):
+    recording.record(designer, three[0], "reviewed", name="Somebody else", on=job.today())
+    answer = client_of(builder).post(at, sent(which=(0, 1)))
+    assert on_record("reviewed") == ["K1 Somebody else", "R3 Who reviewed it"]
+    left = "Still to be recorded: R4 revision 0. The name and the day stand as you typed them; tick what they are of."
+    assert left in told(answer)
+    assert told(answer).count("Still to be recorded") == 1
+    assert 'value="Who reviewed it"' in answer.content.decode()
+    again = client_of(builder).post(at, sent(which=(2,)), follow=True)
+    assert "Still to be recorded" not in told(again)
+    assert on_record("reviewed")[-1] == "R4 Who reviewed it"
+
+
 def test_of_what_counts_no_more_nothing_is_recorded(client_of, builder, designer, at, sent, three, truss):
     """K1 has another revision since the form was opened, R3's drawing and R4 were withdrawn."""
     revised(truss, designer)
