@@ -63,7 +63,7 @@ class Changed:
     change: Request
     marks: list[str]
     decision: Decision | None
-    issued: list[str]
+    issued: list[Revision]
 
     @property
     def state(self) -> str:
@@ -171,25 +171,26 @@ def photographed(job: Job, of: str, pk: int) -> Fixed | Look | None:
 
 
 def changes(job: Job) -> list[Changed]:
-    """Every request but those withdrawn, the newest first, with its last decision."""
+    """Every request but those withdrawn, with its last decision: those by which a revision was issued, then the others,
+    the newest first."""
     issues = Issue.objects.select_related("revision__truss").only(
-        "decision", "revision__number", "revision__truss__mark"
+        "decision",
+        "revision__number",
+        "revision__truss__mark",
+        "revision__truss__withdrawn_at",
+        "revision__truss__current",
     )
     decisions = Decision.objects.select_related("by").prefetch_related(Prefetch("issues", issues)).order_by("pk")
     asks = Ask.objects.filter(replaced=False).select_related("truss").only("request", "kind", "truss__mark")
     rows = Request.objects.filter(job=job).exclude(state=State.WITHDRAWN).select_related("filed_by")
     rows = rows.prefetch_related(Prefetch("asks", asks), Prefetch("decisions", decisions)).order_by("-pk")
-    return [_changed(one) for one in rows]
+    return sorted(map(_changed, rows), key=lambda one: not one.issued)
 
 
 def _changed(change: Request) -> Changed:
     decision = next(iter(reversed(change.decisions.all())), None)
     of = [ask.truss.mark if ask.truss else "the job" for ask in change.asks.all()]
-    issued = (
-        [f"{one.revision.truss.mark} revision {one.revision.number}" for one in decision.issues.all()]
-        if decision
-        else []
-    )
+    issued = [one.revision for one in decision.issues.all()] if decision else []
     return Changed(change, sorted(set(of), key=as_counted), decision, issued)
 
 

@@ -20,7 +20,7 @@ from changes import workflow
 from changes.inspection import links
 from changes.inspection import page as inspection_page
 from changes.models import Correction, InspectorLink
-from tests.changes.asking import DAMAGE
+from tests.changes.asking import DAMAGE, HITS_WEB, approve
 from tests.sealed import SAID, drawing
 from trusses import kept_drawings
 from trusses.copies import looks
@@ -29,7 +29,7 @@ from trusses.models import MarkEvent, Placement, Stage, Truss
 from trusses.pictures import Sent
 from trusses.plan import on_walls
 from trusses.refusals import NotAllowed, Refused
-from trusses.revisions import add_mark
+from trusses.revisions import add_mark, issue_revision, read_and_analyse
 from trusses.sealing import recording, seals
 from trusses.sheets import fixing
 
@@ -79,6 +79,19 @@ class TestTheLink:
         gone = answered()
         workflow.withdraw(builder, gone)
         assert f"Request {gone.pk}," not in words(opened(client, handed[1]))
+
+    def test_what_was_changed_comes_before_what_is_only_asked(self, handed, client, answered, designer, truss):
+        changed, asked = answered(), answered(HITS_WEB)
+        approve(designer, changed, reason="It is clear")
+        answer = opened(client, handed[1])
+        parts = re.split(r"Changed: a revision was issued|Asked or told of: no revision was issued", words(answer))
+        assert [f"Request {changed.pk}," in part for part in parts] == [False, True, False]
+        assert [f"Request {asked.pk}," in part for part in parts] == [False, False, True]
+        shown = reverse("changes:inspect-mark", args=[handed[1], truss.pk])
+        assert f'issued <a href="{shown}">K1 revision 1</a>' in answer.content.decode()
+        truss.refresh_from_db()
+        issue_revision(truss, truss.current, *read_and_analyse({**truss.current.document, "title": "Next"}), designer)
+        assert "issued K1 revision 1, superseded since" in words(opened(client, handed[1]))
 
     def test_its_address_is_kept_nowhere(self, handed, client_of, builder, job):
         _link, token = handed
