@@ -177,3 +177,17 @@ def test_a_word_without_end_breaks_on_a_phone(enters: Callable[..., Person]) -> 
     page.go_back()
     builder.press(page.get_by_role("link", name="Withdraw the request"))
     builder.press(page.get_by_role("button", name="Withdraw it"))
+
+
+def test_the_lines_of_a_small_plan_are_no_thinner_on_a_phone(enters: Callable[..., Person]) -> None:
+    page = enters("site-lead", PHONE).page
+    page.goto("/jobs/1/trusses/12/")
+    lines = page.locator(".plan-drawing line")
+    assert lines.count() > 40
+    thinnest = lines.evaluate_all(
+        """all => Math.min(...all.map((one) => {
+             const { strokeWidth, vectorEffect } = getComputedStyle(one);
+             return parseFloat(strokeWidth) * (vectorEffect === "non-scaling-stroke" ? 1 : one.getScreenCTM().a);
+           }))"""
+    )
+    assert thinnest >= 0.7

@@ -87,7 +87,7 @@ def plan(rows: Sequence[Row], chosen: str) -> str:
 
 
 def _draw(svg: svgwrite.Drawing, row: Row, paper: _Paper, heavy: bool) -> None:
-    group = svg.g(stroke="currentColor", stroke_width=2.2 if heavy else 0.6, opacity=1 if heavy else 0.6)
+    group = svg.g(stroke="currentColor", stroke_width=2.2 if heavy else 0.7, opacity=1 if heavy else 0.85)
     for x1, y1, x2, y2 in row.lines():
         start = paper.at(x1, y1)
         group.add(svg.line(start, paper.at(x2, y2)))
