@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tests.analysis.findings.test_weights import WEIGHT, cantilever
 from tests.changes.asking import API, HITS_WEB
 from trusses.analysis.format.document import read
 from trusses.models import JobRates, PlateTable
@@ -60,6 +61,15 @@ def of_option(program, option):
     return answer.json()
 
 
+def test_what_lifts_it_is_a_combination_and_that_the_weights_are_gone_then_stands_beside_it(program, job, designer):
+    """100 lb of snow on the cantilever lift A by 50 lb; with the weight on it 10 are left."""
+    mark = add_mark(job, cantilever({**WEIGHT, "down_lb": 80}), 1, designer)
+    first = of_revision(program, mark.current)["supports"][0]
+    assert (first["joint"], first["uplift_capacity_lb"]) == ("A", pytest.approx(50))
+    assert first["uplift_by"] in mark.current.analysis["combinations"]
+    assert first["uplift_says"] == f"{first['uplift_by']}, without the weights on it"
+
+
 def test_a_revision_tells_what_its_sheet_computes(program, truss):
     told = of_revision(program, truss.current)
     facts = sheet_facts.facts(read(truss.current.document), truss.current.analysis, None)
@@ -69,6 +79,7 @@ def test_a_revision_tells_what_its_sheet_computes(program, truss):
         assert one["required_width_in"] == support.required_width_in
         assert (one["width_governed_by"], one["plate"]) == (support.governs, support.plate)
         assert (one["uplift_capacity_lb"], one["uplift_by"]) == (support.uplift.lb, support.uplift.by)
+        assert one["uplift_says"] == one["uplift_by"] is not None
         assert one["uplift_capacity_lb"] > 0
     assert [row["row_lb"] for row in told["webs"]] == [row.row_lb for row in facts.webs]
     assert [(one["joint"], one["long_in"]) for one in told["slides"]] == [("C", facts.slides[0].long_in)]

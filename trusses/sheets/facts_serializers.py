@@ -34,6 +34,11 @@ class SupportSerializer(serializers.Serializer):
     down_by = by("down.by")
     uplift_capacity_lb = serializers.FloatField(source="uplift.lb", help_text="What a connection must hold at least.")
     uplift_by = by("uplift.by")
+    uplift_says = serializers.CharField(
+        source="uplift.told",
+        allow_null=True,
+        help_text="The same in words: also that it is with the weights on the truss gone, where that lifts it more.",
+    )
     uplift_load_duration = serializers.FloatField(source="uplift.load_duration", allow_null=True)
     sideways_lb = pounds_field("sideways.lb")
     sideways_by = by("sideways.by")

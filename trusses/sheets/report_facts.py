@@ -38,7 +38,7 @@ def _needs(told: Facts) -> str:
             "-" if one.required_width_in is None else tape_inches(one.required_width_in),
             "" if one.wide_enough else "TOO NARROW",
             whole(one.uplift.lb),
-            one.uplift.by or "-",
+            one.uplift.told or "-",
             whole(one.sideways.lb),
         )
         for one in told.supports

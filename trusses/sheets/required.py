@@ -109,7 +109,7 @@ def _tension(facts: Facts) -> Item:
 
 def _uplift(facts: Facts) -> Item:
     worst = max(facts.supports, key=lambda one: one.uplift.lb)
-    says = f"{worst.uplift.lb:,.0f} lb at {worst.joint} ({worst.uplift.by})." if worst.uplift.by else "None."
+    says = f"{worst.uplift.lb:,.0f} lb at {worst.joint} ({worst.uplift.told})." if worst.uplift.by else "None."
     lacks = () if facts.has_wind else ("uplift by wind: the document has no wind load.",)
     return Item(4, "Largest uplift reaction", (says,), lacks, "supports")
 

@@ -29,11 +29,18 @@ CHORD, PLATE = "chord", "wall plate"
 
 @dataclass(frozen=True)
 class Force:
-    """The most that happens over all combinations: pounds, and by which combination and load duration factor."""
+    """The most that happens over all combinations: pounds, and by which combination and load duration factor.
+    `weights_gone`: it happens where the weights on the truss aren't there."""
 
     lb: float
     by: str | None
     load_duration: float | None
+    weights_gone: bool = False
+
+    @property
+    def told(self) -> str | None:
+        """By what it happens, in words; None where nothing does."""
+        return words.without_weights(self.by) if self.by and self.weights_gone else self.by
 
 
 @dataclass(frozen=True)
@@ -220,7 +227,7 @@ def _larger(results: Results, uplift: Force, without: Mapping[str, Any] | None) 
         return uplift
     by = without["combination"]
     duration = next((one.load_duration for one in results.combinations if one.name == by), None)
-    return Force(without["force_lb"], words.without_weights(by), duration)
+    return Force(without["force_lb"], by, duration, weights_gone=True)
 
 
 def _plain(down: float) -> float:
