@@ -26,6 +26,8 @@ from trusses.analysis.words.phrases import coded
 from trusses.designs import stored_design
 from trusses.models import Truss
 from trusses.permissions import visible
+from trusses.plan.copies import standing
+from trusses.plan.rows import edges_with
 from trusses.refusals import because
 
 _PLACED = ""
@@ -50,7 +52,7 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
     """What `FitAnswerSerializer` tells; inches. Raises Refused, Http404. No analysis, nothing stored."""
     try:
         rows = visible(Truss, user).filter(pk=truss, current__isnull=False)
-        mark = rows.select_related("current").defer("current__document", "current__analysis").first()
+        mark = rows.select_related("current", "job").defer("current__document", "current__analysis").first()
     except OverflowError:
         mark = None
     if mark is None:
@@ -74,21 +76,32 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         "never": found.never,
         "answer": at_once(found.fits, found.never, found.called),
         "says": found.says,
-        "beside": beside(mark.current.sha256, wanted, found, pending([truss]).get(truss, [])),
+        "beside": beside(mark, wanted, found, pending([truss]).get(truss, [])),
         "likely": likely(mark, room, wanted, found),
     }
 
 
 @lru_cache(maxsize=256)
-def _rows(sha256: str) -> Rows:
+def rows_kept(sha256: str) -> Rows:
     return rows_of(stored_design(sha256))
 
 
-def beside(sha256: str, wanted: Opening, found: Fit, asked: Sequence[Pending]) -> str:
+def beside(mark: Truss, wanted: Opening, found: Fit, asked: Sequence[Pending]) -> str:
     """What an opening meets besides wood: one which the truss has, or which an open request asks for, and where it fits
-    the places of rows of restraint, which a redesign would have elsewhere; else empty."""
-    rows = _in_rows_way(sha256, wanted, asked) if found.fits else ()
+    the places of rows of restraint, which a redesign would have elsewhere, also of rows that run on into the trusses
+    beside; else empty."""
+    sha256 = mark.current.sha256
+    rows = [*in_rows_way(sha256, wanted, asked), *_of_rows_beside(mark, wanted)] if found.fits else ()
     return " ".join(filter(None, [_overlaps(sha256, wanted, asked), *rows]))
+
+
+def _of_rows_beside(mark: Truss, wanted: Opening) -> Iterator[str]:
+    """Of rows that the copies of the mark which can still change share with other trusses."""
+    if not rows_kept(mark.current.sha256).meet(wanted):
+        return
+    for level, there in standing(mark.job).items():
+        if mine := {one.name: wanted for one in there if one.truss == mark.pk and one.can_change}:
+            yield from edges_with(mark.job, level, mine)
 
 
 def _overlaps(sha256: str, wanted: Opening, asked: Iterable[Pending]) -> str:
@@ -101,9 +114,9 @@ def _overlaps(sha256: str, wanted: Opening, asked: Iterable[Pending]) -> str:
     return ""
 
 
-def _in_rows_way(sha256: str, wanted: Opening, asked: Sequence[Pending]) -> Iterator[str]:
+def in_rows_way(sha256: str, wanted: Opening, asked: Sequence[Pending]) -> Iterator[str]:
     """Of each row that it is in the way of, where that still goes beside all the openings, as they are drawn."""
-    rows = _rows(sha256)
+    rows = rows_kept(sha256)
     if not rows.meet(wanted):
         return
     drawn = with_openings(stored_design(sha256).document, [one.opening for one in asked])["openings"]

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import TAKEN
 from changes.asks.meets import Meets, meets, not_compared
+from changes.asks.rows_met import rows_met
 from changes.asks.run import closed, copies_on, crossing, into_itself, lettered, read_path, untaken, with_storey
 from changes.asks.run_verdicts import Answers, answers, counts, worst
 from changes.models import Run as FiledRun
@@ -49,6 +50,7 @@ def run_answer(job: Job, run: Any, *, offers: bool = False, together: bool = Fal
         "corners": [_corner(one) for one in crossed.cramped],
         "ends": [_ended(one) for one in ends_in(crossed)],
         "meets": [one.document() for one in runs_met(job, path)],
+        "rows": rows_met(job, crossed),
         "not_compared": [one.document() for one in not_compared(job, path)],
         "meets_itself": tell(MEETING, [own] if own else []),
         "pieces": [one._asdict() for one in rigid(crossed)],

@@ -171,7 +171,7 @@ def _answer(mark: Truss, design: Design, form: OpeningForm, others: list[Pending
         "opening": with_openings(drawn, [form.opening()])["openings"][-1],
         "fit": found,
         "says_first": at_once(found.fits, found.never, found.called),
-        "beside": beside(mark.current.sha256, opening, found, others),
+        "beside": beside(mark, opening, found, others),
         "likely": likely(mark, room, opening, found),
         "touched": found.touches,
         "offers": offers,

@@ -20,6 +20,7 @@ from changes import workflow
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import DAMAGED, TAKEN
 from changes.asks.live_run import ITSELF, Offer, Takes, better, ends_in, may_be_better, meets_told, takes
+from changes.asks.rows_met import rows_met
 from changes.asks.run import ALIKE_IN, by_mark, closed, crossing, in_wood, lettered, read_path, storey_below
 from changes.asks.run_verdicts import Answers, answers, counts, said
 from changes.models import Kind, Request
@@ -191,12 +192,13 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "alike_in": ALIKE_IN,
         "pieces": rigid(crossed),
         "runs_met": runs_met,
+        "rows_met": (of_rows := rows_met(building, crossed)),
         "asked_there": there,
         "into": into,
         "corners": _clear_corners(crossed, building.north_deg, may_take),
         "ends": _clear_ends(crossed, may_take),
         "in_line": lines_through(crossed.run, met, may_take),
-        "tone": "look" if tone == "good" and (into or crossed.cramped or form.supposed) else tone,
+        "tone": "look" if tone == "good" and (into or of_rows or crossed.cramped or form.supposed) else tone,
         "drop": crossed.run.height_in - crossed.run.height_at(crossed.run.length_in),
         "last_days": _last_days(building, crossed, cut),
     }

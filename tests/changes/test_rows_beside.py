@@ -6,10 +6,11 @@ import pytest
 from django.urls import reverse
 
 from changes import workflow
-from tests.changes.asking import API, FITS, STIFF_ENOUGH, answer_of, approve, compute, without_web
+from tests.changes.asking import API, FITS, PATH, STIFF_ENOUGH, answer_of, approve, compute, without_web
 from tests.changes.test_page_queries import asked
 from trusses.models import Placement, Truss
 from trusses.plan.rows import notes, touched
+from trusses.revisions import add_mark
 
 SAYS = "The row on W1 of K1-3 has nothing to run to: reinforce that web singly, or keep the row. In K1-2, W1 is gone."
 
@@ -64,8 +65,8 @@ def test_rows_a_hold_a_decision_and_copies_take_no_more_questions_than_any_page(
     kept = change.options.exclude(pk=drawn.pk).get()
     assert "Where does it start?" in client.get(where).content.decode()
     assert SAYS in page(client, drawn)
-    assert asked(client, f"{where}?option={kept.pk}") <= 15
-    assert asked(client, f"{where}?option={drawn.pk}") <= 15
+    assert asked(client, f"{where}?option={kept.pk}") <= 16
+    assert asked(client, f"{where}?option={drawn.pk}") <= 16
 
 
 def test_programs_read_the_same(drawn, api_of, builder):
@@ -133,3 +134,44 @@ def test_nor_is_one_cut_off_from_copies_that_are_built_to_the_revision_before(as
     row.refresh_from_db()
     assert row.current.number == 1
     assert notes(row, row.current) == ["W1: the row runs through K1-1 to K1-5, 5 trusses."]
+
+
+@pytest.fixture
+def two_marks(truss, job, designer, king_post):
+    """Three copies of K1 and then three of K2, 24 in. apart, whose webs one row holds."""
+    other = add_mark(job, {**king_post, "mark": "K2"}, 3, designer)
+    for i, one in enumerate((truss, other)):
+        row = Placement.objects.create(truss=one, origin_x_in=0, origin_y_in=72 * i, spacing_in=24, count=3)
+        one.copies.update(placement=row)
+    return truss, other
+
+
+SHARED = "The row on W1 through K1-1 to K1-3 and K2-1 to K2-3 runs on the right edge in all of them: on the left one"
+
+
+def test_while_it_is_placed_an_opening_is_told_of_the_rows_that_other_trusses_share(two_marks, api_of, builder):
+    first, _ = two_marks
+    ask = lambda opening: api_of(builder).post(  # noqa: E731
+        f"{API}/fit/", {"truss": first.pk, "opening": opening}, format="json"
+    )
+    told = ask(BESIDE_WEB).json()
+    assert (told["fits"], f"{SHARED} opening O1 of K1-1 to K1-3 are in the way." in told["beside"]) == (True, True)
+    assert ask(FITS).json()["beside"] == ""
+
+
+@pytest.mark.usefixtures("two_marks")
+@pytest.mark.parametrize("turned", [False, True])
+def test_while_it_is_drawn_a_run_is_told_of_the_rows_it_takes_an_edge_from(api_of, builder, job, turned):
+    """Through K1 alone: what it takes there K2 has to go by too. Of trusses that stand turned left is the drawing's."""
+    at_in = 112.75
+    if turned:
+        Placement.objects.update(turned=True)
+        at_in = 240 - at_in
+    run = {**PATH, "points_in": [[at_in, -10], [at_in, 60]], "height_in": 32.75}
+    told = api_of(builder).post(f"{API}/run/", {"job": job.pk, "run": run}, format="json").json()
+    assert [one["verdict"] for one in told["crossings"]] == ["fits"] * 3
+    own, shared = told["rows"]
+    assert own.startswith("K1-1–3: Row of restraint on W1: on its right edge only; on the left one this opening is")
+    assert shared == f"{SHARED} opening of this run of K1-1 to K1-3 are in the way."
+    clear = {**run, "points_in": [[at_in - 20, -10], [at_in - 20, 60]], "height_in": 22.75}
+    assert api_of(builder).post(f"{API}/run/", {"job": job.pk, "run": clear}, format="json").json()["rows"] == []

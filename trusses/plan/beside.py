@@ -13,7 +13,7 @@ from trusses.analysis.alike import begins_off
 from trusses.analysis.requirements.restraint_rows import Standing, neighbours
 from trusses.analysis.runs.stood import Design
 from trusses.designs import turned_design
-from trusses.models import CHANGEABLE_STAGES, Revision, Truss
+from trusses.models import CHANGEABLE_STAGES, Job, Revision, Truss
 from trusses.once import once, once_each
 from trusses.plan.copies import Placed, designs_of, placed
 
@@ -39,6 +39,14 @@ def _stood_with(truss: Truss) -> list[list[Stood]]:
     there = [one for one in every if _way(one) in own]
     designs = designs_of({one.sha256 for one in there} | {c.sha256 for one in there for c in one.copies if c.sha256})
     return [[stood for one in there if _way(one) == way for stood in _row(one, designs)] for way in own]
+
+
+def stood_on(job: Job, level: str) -> list[list[Stood]]:
+    """All that stands on a level, a list for each direction."""
+    every = [one for one in placed(job) if one.row.level == level]
+    designs = designs_of({one.sha256 for one in every} | {c.sha256 for one in every for c in one.copies if c.sha256})
+    ways = list(dict.fromkeys(map(_way, every)))
+    return [[stood for one in every if _way(one) == way for stood in _row(one, designs)] for way in ways]
 
 
 def _way(one: Placed) -> tuple[str, str]:

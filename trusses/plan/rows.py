@@ -7,14 +7,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from trusses.analysis.analysis_document import read_back
+from trusses.analysis.format.model import Opening
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.requirements.restraint_rows import Broken, Standing, alone, broken, changed, runs, told
 from trusses.analysis.requirements.row_along import along
 from trusses.analysis.requirements.web_restraint import RESTRAINT_SHARE, web_rows
 from trusses.analysis.words.phrases import as_counted, listed
 from trusses.designs import design_of, turned_design
-from trusses.models import Revision, Truss
-from trusses.plan.beside import stood_with
+from trusses.models import Job, Revision, Truss
+from trusses.plan.beside import stood_on, stood_with
 
 
 @dataclass(frozen=True)
@@ -128,6 +129,21 @@ def touched(truss: Truss, document: Mapping[str, Any], analysis: Mapping[str, An
     every |= Revision.objects.in_bulk({pk for _, pks in found for pk in pks} - every.keys())
     cut = [Cut(one, *_holds([every[pk] for pk in pks], one.web)) for one, pks in found]
     return Touched(tuple(cut), tuple(lonely), tuple(edges))
+
+
+def edges_with(job: Job, level: str, placed: Mapping[str, Opening]) -> list[str]:
+    """On which edge the rows of a level run on once some trusses, by name, have an opening more, where they don't run
+    so today; of rows that run through several trusses alone."""
+    found: dict[str, None] = {}
+    for stood in stood_on(job, level):
+        line = [one.standing for one in stood]
+        mine = {one: [placed[one.name]] for one in line if one.name in placed}
+        if not mine or not any(one.truss.lateral_restraint.webs for one in mine):
+            continue
+        today = {one.says() for one in along(line)}
+        then = [one for one in along(line, mine) if mine.keys() & one.webs.keys() and one.says() not in today]
+        found |= dict.fromkeys(one.says(mine.keys()) for one in then)
+    return list(found)
 
 
 def notes(truss: Truss, revision: Revision) -> list[str]:

@@ -5,10 +5,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from types import MappingProxyType
 
+from trusses.analysis.format.model import Opening
 from trusses.analysis.requirements.restraint_rows import Place, Standing, runs, told
-from trusses.analysis.requirements.row_edges import Edge, RowEdges, rows_of
+from trusses.analysis.requirements.row_edges import Edge, RowEdges, Rows, rows_of
 from trusses.analysis.words import rows as words
 
 #: What lies on an edge: openings by their ids, and members.
@@ -40,10 +42,14 @@ class Along:
         return f"{words.along(self.webs[by], told(list(self.webs)), taken)}{turned}"
 
 
-def along(line: Sequence[Standing]) -> list[Along]:
+_NONE: Mapping[Standing, Sequence[Opening]] = MappingProxyType({})
+
+
+def along(line: Sequence[Standing], placed: Mapping[Standing, Sequence[Opening]] = _NONE) -> list[Along]:
     """Each row through trusses side by side that don't all leave it the same edges. Where they do, each by itself says
-    so (`row_edges`)."""
-    at: dict[int, list[RowEdges]] = {}
+    so (`row_edges`). `placed`: the openings that some of them would have besides their own, by their drawings."""
+    at: dict[int, Rows] = {}
+    beside: dict[tuple[int, tuple[Opening, ...]], list[RowEdges]] = {}
     found = []
     for run in runs(line):
         if len(run) < 2:
@@ -52,8 +58,11 @@ def along(line: Sequence[Standing]) -> list[Along]:
         for standing, place in run:
             truss = standing.truss
             if id(truss) not in at:
-                at[id(truss)] = rows_of(truss).beside(truss.openings)
-            edges.append((standing, _at(standing, place, at[id(truss)])))
+                at[id(truss)] = rows_of(truss)
+            more = tuple(_as_it_stands(standing, one) for one in placed.get(standing, ()))
+            if (id(truss), more) not in beside:
+                beside[id(truss), more] = at[id(truss)].beside([*truss.openings, *more])
+            edges.append((standing, _at(standing, place, beside[id(truss), more])))
         first = edges[0][1]
         facing = {standing: _facing(first, row) for standing, row in edges}
         alike = [[_on(edge) for edge in its] for its in facing.values()]
@@ -67,6 +76,15 @@ def along(line: Sequence[Standing]) -> list[Along]:
         called = {one: tuple(_as_drawn(one, edge) for edge in its) for one, its in facing.items()}
         found.append(Along({standing: place.web for standing, place in run}, called, taken))
     return found
+
+
+def _as_it_stands(standing: Standing, opening: Opening) -> Opening:
+    """An opening of a truss's drawing, in the truss as it stands."""
+    if not standing.turned:
+        return opening
+    xs = [standing.truss.joint(bearing.joint).x for bearing in standing.truss.bearings]
+    x, y = opening.centre
+    return replace(opening, centre=(min(xs) + max(xs) - x, y))
 
 
 def _at(standing: Standing, place: Place, rows: Sequence[RowEdges]) -> RowEdges:
