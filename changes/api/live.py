@@ -8,6 +8,10 @@ from changes.asks.holding import HOW
 
 
 class NearestSerializer(serializers.Serializer):
+    """The nearest place where the same opening is clear of wood in today's truss, as that is. Nothing else is looked
+    at: the truss isn't changed by it, so what its bearings, ties and plates are held to stays what it was, and whether
+    it may be called passing as it is, `verdict` and `says` tell, not this."""
+
     centre_in = serializers.ListField(child=serializers.FloatField(), min_length=2, max_length=2)
     moved_in = serializers.FloatField()
 
@@ -96,6 +100,11 @@ class RunAnswerSerializer(serializers.Serializer):
         allow_null=True,
         help_text="Where it meets no truss that its line lies over: between which heights of its middle it would"
         " (`meets_in`), and the nearest at which it goes `through` them without cutting a chord; else null.",
+    )
+    rows = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="Rows of lateral restraint that it takes an edge from where it fits, in words; what a redesign does"
+        " to rows comes with the answer.",
     )
     between = serializers.ListField(child=serializers.JSONField(), help_text="Legs that run along trusses.")
     corners = serializers.ListField(

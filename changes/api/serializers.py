@@ -113,8 +113,11 @@ class ElsewhereSerializer(serializers.Serializer):
 
 
 class OptionSerializer(serializers.ModelSerializer):
-    """`passes`, `worst_ratio` and `comparison` are null while a drawn option waits for its computation."""
+    """`passes`, `worst_ratio` and `comparison` are null while a drawn option waits for its computation. `below`: tie
+    where it is lifted at a bearing where today's truss isn't, so that it needs a tie; more where what it stands on or
+    is tied to has to carry or hold more than today; else empty."""
 
+    below = serializers.ChoiceField(choices=["", "more", "tie"])
     title = serializers.CharField()
     says = serializers.CharField()
     document = DocumentField()
@@ -131,6 +134,7 @@ class OptionSerializer(serializers.ModelSerializer):
             "title",
             "passes",
             "worst_ratio",
+            "below",
             "says",
             "revision",
             "drawn_by",
@@ -182,7 +186,10 @@ class WaitingSerializer(serializers.Serializer):
 
 class AskSerializer(serializers.ModelSerializer):
     """`verdict`: with fits, more and tie today's truss passes as it is; with more it puts more on what it stands on or
-    is tied to, with tie it is lifted where it wasn't, so that it needs a tie."""
+    is tied to, with tie it is lifted where it wasn't, so that it needs a tie. With unsure no wood has to change, but
+    the set doesn't call it passing: `says` tells why. What a redesign asks of what is below it stands in its option's
+    `below`. `nearest`, and the most that today's truss takes among the `figures` of a weight, look at its own wood
+    alone: not at what carries it, at ties or at plates."""
 
     mark = serializers.CharField(source="truss.mark", default=None, allow_null=True)
     copies = serializers.ListField(child=serializers.IntegerField())

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from changes import words
 from changes.asks.wishes import Document, Wish
 from changes.models import Verdict
 from changes.words import Titled
@@ -20,6 +21,7 @@ from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.load_path.chain import Step
 from trusses.analysis.loads.attic import opens_told
 from trusses.analysis.piece_names import panel_names
+from trusses.analysis.requirements import supports
 from trusses.analysis.verdict import Reason, never_automatic, verdict
 from trusses.analysis.words.checks import short
 from trusses.analysis.words.phrases import Coded, coded, with_names
@@ -122,8 +124,38 @@ def described(before_truss: Document, before: Document, analysis: Analysis, titl
         comparison=compare(before, written, before_truss, document),
         passes=verdict(analysis.truss, analysis).may_be_called_passing,
         worst_ratio=written["worst_ratio"],
-        told=told,
+        told=[*more_below(before_truss, before, document, written), *told],
     )
+
+
+def more_below(before_truss: Document, before: Document, document: Document, analysis: Document) -> list[Coded]:
+    """What more a truss puts on what is below it, ties that are needed first: that is for others to build, and the
+    truss passing says nothing of it."""
+    stood, stands = supports.places(before_truss), supports.places(document)
+    rows = [row for row in supports.changes(before, analysis, stood, stands) if row.more]
+    xs = {joint: x for joint, (x, _) in stands.items()}
+    left, right = min(xs.values()), max(xs.values())
+    each = [
+        {
+            "along_in": xs[row.joint] - left,
+            "end": {left: "left", right: "right"}.get(xs[row.joint], ""),
+            "up": row.what == supports.UPLIFT,
+            "lb": list(row.lb),
+        }
+        for row in sorted(rows, key=lambda row: (not row.new_uplift, row.what != supports.UPLIFT))
+    ]
+    return [coded("more-below", rows=each)] if each else []
+
+
+def redesigns_pass(passing: Sequence[Found]) -> Coded:
+    """How many redesigns pass, the least change first, and what that asks of what is below."""
+    below = words.below(passing[0].told)
+    return coded("redesigns-pass", count=len(passing), least=passing[0].titled, **({"below": below} if below else {}))
+
+
+def stops(option: Found) -> list[Coded]:
+    """What stands against an option that doesn't pass."""
+    return [one for one in option.told if one["code"] != "more-below"]
 
 
 def drawn(

@@ -159,7 +159,7 @@ def answer(case: Case) -> Answered:
         option = described(
             case.document, case.before, outcome.as_it_is, [coded("bearing-as-it-is")], [coded("bearing-written")]
         )
-        return fits(case, [coded("bearing-fits"), *told], case.judge(option), figures)
+        return fits([coded("bearing-fits"), *told], case.judge(option), figures)
     else:
         told.insert(0, coded("bearing-strains"))
     return answered(told, [found(case, way) for way in outcome.ways], figures)

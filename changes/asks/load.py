@@ -132,12 +132,13 @@ def answer(case: Case) -> Answered:
         told = [coded("load-taken-beside" if several else "load-taken", share_lb=s, most_lb=m) for s, m in both]
         written = [coded("load-written")]
         option = described(case.document, case.before, outcome.as_it_is, [coded("load-as-it-is")], written)
-        one = fits(case, [], case.judge(option), {})
+        one = fits([], case.judge(option), {})
     else:
         told = [coded("load-over-beside" if several else "load-over", share_lb=s, most_lb=m) for s, m in both]
         one = answered([], [found(case, way) for way in outcome.ways], {})
     (shared,) = one.answers
-    first = [said for said in shared.told if said["code"] == "more-below"]
+    # what has to be done first, or stands against it, before how much the wood takes
+    first = [] if outcome.ways else shared.told
     rest = shared.told[len(first) :]
     answers = [
         replace(shared, told=[*first, own, *rest], figures=figures)

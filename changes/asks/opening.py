@@ -26,6 +26,8 @@ from changes.asks.answers import (
     described,
     moves,
     reasons,
+    redesigns_pass,
+    stops,
 )
 from changes.asks.elsewhere import stood_elsewhere
 from changes.asks.smaller import largest_here
@@ -210,15 +212,14 @@ def _answer(opening: Document, found: Fit, near: Nearest | None, options: _Optio
         if [option.titled for option in there] != [AS_IT_IS]:
             told.append(coded("more-asked"))
         elif not passing:
-            told += there[0].told
+            return Answer(Verdict.UNSURE, [*told, *there[0].told], opening, beside)
         return Answer(Verdict.FITS, told, opening, beside)
     if passing:
-        pass_ = coded("redesigns-pass", count=len(passing), least=passing[0].titled)
-        return Answer(Verdict.OPTIONS, [found.told, pass_, place], opening, beside)
-    stops = options.instead or coded("none-found")
+        return Answer(Verdict.OPTIONS, [found.told, redesigns_pass(passing), place], opening, beside)
+    against = options.instead or coded("none-found")
     if there:
-        stops = coded("none-passes", stops=best_of_none(there).told)
-    return _smaller(Answer(Verdict.NONE_PASS, [found.told, stops, place], opening, beside), options)
+        against = coded("none-passes", stops=stops(best_of_none(there)))
+    return _smaller(Answer(Verdict.NONE_PASS, [found.told, against, place], opening, beside), options)
 
 
 def best_of_none(there: Sequence[Found]) -> Found:

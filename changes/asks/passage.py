@@ -203,8 +203,10 @@ def _option(case: Case, truss: Design, way: Way, carried: Sequence[Coded]) -> Fo
         for each in way.headers
     ]
     option = found(case, one, [_step(way), *one.steps])
-    told += [each for each in option.told if each not in one.told]  # what the set had to say of it besides
-    return replace(option, told=[*bars, *told], bars=bars, passes=option.passes and way.passes and not bars)
+    besides = [each for each in option.told if each not in one.told]  # what the set had to say of it
+    below = [each for each in besides if each["code"] == "more-below"]
+    told += [each for each in besides if each not in below]
+    return replace(option, told=[*bars, *below, *told], bars=bars, passes=option.passes and way.passes and not bars)
 
 
 def _on_each(way: Way) -> list[Coded]:

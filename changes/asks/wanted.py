@@ -8,7 +8,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from changes.asks.answers import DESIGNER_FIRST, Answer, Answered, Case, Found, described
+from changes import words
+from changes.asks.answers import (
+    DESIGNER_FIRST,
+    Answer,
+    Answered,
+    Case,
+    Found,
+    described,
+    redesigns_pass,
+    stops,
+)
 from changes.asks.wishes import Document, Wish
 from changes.models import Photo, Verdict
 from changes.refusals import Refused
@@ -17,7 +27,6 @@ from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.format.strict import DocumentError, plain
 from trusses.analysis.format.strict import place as named
 from trusses.analysis.made_stronger import Strengthened
-from trusses.analysis.requirements import supports
 from trusses.analysis.words.phrases import Coded, coded
 from trusses.analysis.words.refusal import Refusal
 from trusses.models import Job
@@ -77,46 +86,21 @@ def answered(told: list[Coded], options: Sequence[Found], figures: dict[str, Any
     options = sorted(options, key=lambda option: not option.passes)
     passing = [option for option in options if option.passes]
     if passing:
-        told = [*told, coded("redesigns-pass", count=len(passing), least=passing[0].titled)]
-        verdict = Verdict.OPTIONS
+        told, verdict = [*told, redesigns_pass(passing)], Verdict.OPTIONS
     else:
-        stops = coded("none-passes", stops=options[-1].told) if options else coded("none-found")
-        told, verdict = [*told, stops], Verdict.NONE_PASS
+        against = coded("none-passes", stops=stops(options[-1])) if options else coded("none-found")
+        told, verdict = [*told, against], Verdict.NONE_PASS
     return Answered([Answer(verdict, told, figures=figures)], list(options))
 
 
-def fits(case: Case, told: list[Coded], option: Found, figures: dict[str, Any]) -> Answered:
-    """An ask that today's truss meets as it is. What more that puts on what is below comes first: it is for others to
-    build, and the truss passing says nothing of it. Where the set knows better, it says so."""
-    rows = _more_below(case, option)
-    verdict = Verdict.FITS
-    if rows:
-        verdict = Verdict.TIE if any(row.new_uplift for row in rows) else Verdict.MORE
-    extra = [] if option.passes else option.told
-    return Answered([Answer(verdict, [*_told_below(option, rows), *told, *extra], figures=figures)], [option])
-
-
-def _more_below(case: Case, option: Found) -> list[supports.Change]:
-    if option.analysis is None:
-        return []
-    stood, stands = supports.places(case.document), supports.places(option.document)
-    return [row for row in supports.changes(case.before, option.analysis, stood, stands) if row.more]
-
-
-def _told_below(option: Found, rows: Sequence[supports.Change]) -> list[Coded]:
-    """Ties that are needed first."""
-    xs = {joint: x for joint, (x, _) in supports.places(option.document).items()}
-    left, right = min(xs.values()), max(xs.values())
-    each = [
-        {
-            "along_in": xs[row.joint] - left,
-            "end": {left: "left", right: "right"}.get(xs[row.joint], ""),
-            "up": row.what == supports.UPLIFT,
-            "lb": list(row.lb),
-        }
-        for row in sorted(rows, key=lambda row: (not row.new_uplift, row.what != supports.UPLIFT))
-    ]
-    return [coded("more-below", rows=each)] if each else []
+def fits(told: list[Coded], option: Found, figures: dict[str, Any]) -> Answered:
+    """An ask that today's truss meets as it is. What the set has against it comes first, then what more it puts on what
+    is below."""
+    below = [one for one in option.told if one["code"] == "more-below"]
+    if not option.passes:
+        return Answered([Answer(Verdict.UNSURE, [*stops(option), *below, *told], figures=figures)], [option])
+    verdict = {"tie": Verdict.TIE, "more": Verdict.MORE}.get(words.below(option.told), Verdict.FITS)
+    return Answered([Answer(verdict, [*below, *told], figures=figures)], [option])
 
 
 def no_answer(why: Coded) -> Answered:

@@ -97,6 +97,16 @@ class Option(models.Model):
     def says(self) -> str:
         return words.told(self.told, plainly=self.plainly)
 
+    @property
+    def below(self) -> str:
+        """What it asks of what is below it: `tie`, `more` or nothing."""
+        return words.below(self.told)
+
+    @property
+    def below_says(self) -> str:
+        """The same in a few words, to stand with its title."""
+        return words.BELOW.get(self.below, "")
+
     @cached_property
     def verdict(self) -> TrussVerdict | None:
         """The verdict on its own truss as the set is today, whatever it makes of the carriers; None before its

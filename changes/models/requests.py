@@ -106,6 +106,7 @@ class Verdict(models.TextChoices):
     FITS = "fits", words.VERDICTS["fits"]
     MORE = "more", words.VERDICTS["more"]
     TIE = "tie", words.VERDICTS["tie"]
+    UNSURE = "unsure", words.VERDICTS["unsure"]
     OPTIONS = "options", words.VERDICTS["options"]
     NONE_PASS = "none pass", words.VERDICTS["none pass"]
     NEVER = "never", words.VERDICTS["never"]
@@ -303,7 +304,8 @@ class Ask(models.Model):
                 if self.kind == Kind.QUESTION
                 else "computed, to be decided by a designer"
             )
-        return words.verdict(self.verdict, of_run=self.kind == Kind.RUN, near=near(self.verdict, self.told))
+        moves, below = near(self.verdict, self.told), words.asks_below(self.told or ())
+        return words.verdict(self.verdict, of_run=self.kind == Kind.RUN, near=moves, below=below)
 
     @property
     def as_it_is(self) -> bool:

@@ -29,7 +29,7 @@ WAITS_FOR = {
 
 _TOLD_BY_STATE = (State.COMPUTING, State.AWAITING_DECISION)
 
-BITE = (Verdict.NEVER, Verdict.NONE_PASS, Verdict.OPTIONS, Verdict.TIE, Verdict.MORE, Verdict.FITS)
+BITE = (Verdict.NEVER, Verdict.NONE_PASS, Verdict.UNSURE, Verdict.OPTIONS, Verdict.TIE, Verdict.MORE, Verdict.FITS)
 """Verdicts, what needs a designer most first."""
 
 TONES = {State.APPROVED: "", State.DECLINED: "stop", State.FAILED: "stop", State.WITHDRAWN: ""}

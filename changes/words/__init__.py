@@ -95,10 +95,13 @@ def in_the_way_of(letters: Sequence[str]) -> str:
     return f"This run lies in the opening that it asks for, at {letter_runs(letters)}."
 
 
+BELOW = {"more": "what it stands on or is tied to takes more", "tie": "it needs a tie against uplift"}
+"""What a truss that passes asks of what is below it, in a few words: `below`."""
 VERDICTS = {
     "fits": "fits as it is",
-    "more": "the wood passes, but what it stands on or is tied to takes more",
-    "tie": "the wood passes, but it needs a tie against uplift",
+    "more": f"the wood passes, but {BELOW['more']}",
+    "tie": f"the wood passes, but {BELOW['tie']}",
+    "unsure": "no wood has to change, but it can't be called passing",
     "options": "takes a redesign",
     "none pass": "no redesign passes",
     "never": "not possible here",
@@ -107,13 +110,38 @@ VERDICTS = {
 _OF_RUNS = {"options": VERDICT_WORDS["redesign"], "never": VERDICT_WORDS["never"]}
 
 
-def verdict(answered: str, *, of_run: bool, near: bool = False) -> str:
+_WITH_IT = {
+    "more": "; with the least change, what it stands on or is tied to takes more",
+    "tie": "; the least change needs a tie against uplift",
+    "drawn more": "; with the one that a designer drew, what it stands on or is tied to takes more",
+    "drawn tie": "; the one that a designer drew needs a tie against uplift",
+}
+
+
+def verdict(answered: str, *, of_run: bool = False, near: bool = False, below: str = "") -> str:
     """The same; `of_run`: in the words that stand beside each truss which a run crosses, `near`: which it would go
-    through as they are if it were moved a little."""
+    through as they are if it were moved a little. `below`: what the redesign that is told of asks of what is below it,
+    by `asks_below`."""
     if not of_run:
-        return VERDICTS[answered]
-    says = _OF_RUNS.get(answered, VERDICTS[answered])
+        return VERDICTS[answered] + _WITH_IT.get(below, "")
+    says = _OF_RUNS.get(answered, VERDICTS[answered]) + _WITH_IT.get(below, "")
     return f"{VERDICT_WORDS['moves']}, else {says}" if near else says
+
+
+def below(told: Iterable[str | Coded]) -> str:
+    """What an option asks of what is below it, by what is told of it: `tie` where it is lifted and wasn't, `more` where
+    something has to carry or hold more, else nothing."""
+    rows = [
+        row for one in told if isinstance(one, dict) and one["code"] == "more-below" for row in one["values"]["rows"]
+    ]
+    return "tie" if any(map(kinds.needs_tie, rows)) else "more" if rows else ""
+
+
+def asks_below(told: Iterable[str | Coded]) -> str:
+    """The same of the redesign that is told of an ask, the least change or the one that a designer drew."""
+    which = {"redesigns-pass": "", "designer-drew": "drawn "}
+    found = [one for one in told if isinstance(one, dict) and one["code"] in which and one["values"].get("below")]
+    return f"{which[found[0]['code']]}{found[0]['values']['below']}" if found else ""
 
 
 def at_once(fits: bool, never: bool, called: Sequence[str]) -> str:
@@ -180,7 +208,7 @@ def _of_copies(answer: Coded) -> str:
 def _computed(answers: Sequence[Coded], anew: Sequence[Coded], lost: Sequence[Titled]) -> str:
     told = [
         f"{one['mark']} revision {one['number']}{_of_copies(one)}:"
-        f" {verdict(one['verdict'], of_run=one.get('of_run', False), near=one.get('near', False))}"
+        f" {verdict(one['verdict'], **{key: one[key] for key in ('of_run', 'near', 'below') if key in one})}"
         for one in answers
     ]
     for one in anew:
@@ -268,7 +296,7 @@ def _none_passes(stops: Sequence[Coded]) -> str:
     return stopped(f"No redesign passes. What stops the best: {told(stops)}")
 
 
-def _redesigns(count: int, least: Titled) -> str:
+def _redesigns(count: int, least: Titled, below: str = "") -> str:
     many = "One redesign passes" if count == 1 else f"{count} redesigns pass"
     return f"{many} the lumber checks (plates are not checked); the least change: {stopped(called(least))}"
 

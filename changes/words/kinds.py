@@ -206,13 +206,18 @@ def _more_below(rows: Sequence[Mapping[str, Any]]) -> str:
     return " ".join([*(_more_at(**row) for row in rows), "No tie, wall, header or footing is checked here."])
 
 
+def needs_tie(row: Mapping[str, Any]) -> bool:
+    """Whether a bearing is lifted where it wasn't."""
+    return bool(row["up"]) and (row["lb"][0] or 0.0) < _LIFTS_LB
+
+
 def _more_at(along_in: float, end: str, up: bool, lb: Sequence[float | None]) -> str:
     before, after = lb[0], lb[1] or 0.0
     at = f"{end} bearing" if end else f"bearing {feet_inches(along_in)} from the left one"
     if not up:
         today = "nothing bears there today" if before is None else f"{pounds(before)} today"
         return f"What is below the {at} has to carry up to {pounds(after)}; {today}."
-    if (before or 0.0) < _LIFTS_LB:
+    if needs_tie({"up": up, "lb": lb}):
         return f"The {at} needs a tie first: the truss is lifted there by up to {pounds(after)}, by nothing today."
     return f"The tie at the {at} has to hold up to {pounds(after)} of uplift; {pounds(before or 0.0)} today."
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from changes.asks import opening
-from changes.asks.answers import AS_IT_IS, Answered, Case, Found, Judge
+from changes.asks.answers import AS_IT_IS, Answered, Case, Found, Judge, redesigns_pass
 from changes.models import Verdict
 from trusses.analysis.words.phrases import coded
 
@@ -54,9 +54,9 @@ def _with(told: Answered, shared: Sequence[Found]) -> Answered:
     if not shared:
         return told
     passing = [one for one in options if one.passes and not one.elsewhere]
-    pass_ = coded("redesigns-pass", count=len(passing), least=passing[0].titled)
+    pass_, stuck = redesigns_pass(passing), (Verdict.NONE_PASS, Verdict.UNSURE)
     answers = [
-        replace(one, verdict=Verdict.OPTIONS, told=[one.told[0], pass_]) if one.verdict == Verdict.NONE_PASS else one
+        replace(one, verdict=Verdict.OPTIONS, told=[one.told[0], pass_]) if one.verdict in stuck else one
         for one in told.answers
     ]
     return Answered(answers, options)

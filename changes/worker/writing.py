@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from changes import carriers as consequences
+from changes import words
 from changes.asks.answers import Found
 from changes.models import Ask, Consequence, Kind, Option, Request, Together, Verdict
 from changes.models.requests import near
@@ -32,7 +33,8 @@ def write_all(change: Request, parts: Sequence[Part], together: dict[str, Any]) 
         for ask, each in zip(part.asks, part.told.answers, strict=True):
             if each.verdict:
                 of_run = {"of_run": True, "near": near(each.verdict, each.told)} if ask.kind == Kind.RUN else {}
-                answers.append({**where, **copies, **of_run, "verdict": each.verdict.value})
+                below = {"below": least} if (least := words.asks_below(each.told)) else {}
+                answers.append({**where, **copies, **of_run, **below, "verdict": each.verdict.value})
         if again := [option for option, _ in part.redrawn if option.stale]:
             anew.append({**where, "options": len(again)})
         lost += part.lost
@@ -109,8 +111,11 @@ def solved(option: Option, found: Found) -> None:
     drawn_alone.update(verdict=Verdict.OPTIONS if found.passes else Verdict.NONE_PASS, told=found.told)
     if not found.passes:
         return
-    unsolved = option.asks.exclude(kind=Kind.REVISION).filter(verdict__in=(Verdict.NONE_PASS, Verdict.NEVER))
-    unsolved.update(verdict=Verdict.OPTIONS, told=[coded("designer-drew")])
+    below = {"below": asked} if (asked := words.below(found.told)) else {}
+    unsolved = option.asks.exclude(kind=Kind.REVISION).filter(
+        verdict__in=(Verdict.NONE_PASS, Verdict.NEVER, Verdict.UNSURE)
+    )
+    unsolved.update(verdict=Verdict.OPTIONS, told=[coded("designer-drew", **below)])
 
 
 def write_steps(option: Option, found: Found, chain: links.Chain) -> None:

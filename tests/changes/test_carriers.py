@@ -16,7 +16,7 @@ from changes import carriers as consequences
 from changes import workflow
 from changes.models import Ask, Consequence, Decision, Issue, Option, Request, Together
 from changes.workflow.drafting import write_drawn
-from tests.changes.asking import API, FITS, approve, compute, nothing_is_decided
+from tests.changes.asking import API, FITS, LOAD, approve, compute, nothing_is_decided
 from tests.refused import refused
 from tests.trusses.standing import girder, girder_document, loaded, stand
 from trusses.analysis.frame import solve
@@ -328,6 +328,31 @@ def test_a_girder_that_fails_blocks_the_approval(asked, k5, g1, designer):
     assert (change.state, Decision.objects.count(), Issue.objects.count()) == ("awaiting decision", 0, 0)
 
 
+@pytest.mark.parametrize("g1", [WEAK], indirect=True)
+def test_a_weight_that_the_girder_below_does_not_take_is_no_truss_that_fits(k5, g1, job, builder, needed_by, client_of):
+    """The wood of K5 takes it, and G1 is over its limit then: the headline says no better than the rest of the page."""
+    asks = [{"truss": k5.pk, "kind": "load", "load": LOAD}]
+    change = compute(workflow.file(builder, job, reason="Air", needed_by=needed_by, asks=asks))
+    one = change.asks.get()
+    option = one.options.get()
+    assert (option.analysis["passes"], option.passes, option.consequences.get().passes) == (True, False, False)
+    assert (one.verdict, one.as_it_is) == ("unsure", False)
+    assert "G1 carries K5: worst ratio" in one.says
+    page = says(client_of(builder).get(f"/requests/{change.pk}/"))
+    assert "No wood has to change, but it can't be called passing" in page
+    assert "The wood passes" not in page
+
+
+def test_of_a_girder_with_hangers_there_are_numbers_and_no_truss_that_fits(k5, g1, job, builder, needed_by, client_of):
+    asks = [{"truss": g1.pk, "kind": "load", "load": {**LOAD, "weight_lb": 60, "at_in": 30}}]
+    change = compute(workflow.file(builder, job, reason="Air", needed_by=needed_by, asks=asks))
+    one = change.asks.get()
+    assert (one.verdict, one.options.get().numbers_only) == ("unsure", True)
+    assert "No wood has to change, but it can't be called passing" in says(
+        client_of(builder).get(f"/requests/{change.pk}/")
+    )
+
+
 @pytest.mark.parametrize("g1", [SOFT], indirect=True)
 def test_a_deflection_of_the_girder_is_accepted_by_name_with_a_reason(asked, k5, g1, designer):
     change, chosen = asked(k5)
@@ -506,6 +531,7 @@ def test_a_change_of_the_girder_itself_is_decided_by_its_numbers_and_never_calle
     assert "It carries K6: a girder with hangers is never called passing here" in option.says
     told = says(client_of(designer).get(f"/requests/{change.pk}/"))
     assert "Lumber numbers only" in told
+    assert "No wood has to change, but it can't be called passing" in told
     decision = approve(designer, change)
     sheet = says(client_of(designer).get(f"/jobs/{job.pk}/trusses/{k5.pk}/revisions/2/"))
     assert decision.issues.count() == 1

@@ -261,6 +261,28 @@ class TestBearing:
         told = api_of(builder).get(f"/api/v1/requests/{change.pk}/").json()["asks"][0]
         assert (told["verdict"], told["says"]) == ("tie", one.says)
 
+    def test_a_redesign_that_is_lifted_says_so_with_its_name(self, ask, client_of, api_of, builder, designer):
+        """A bearing at a quarter of the span takes a web; the end that wind lifts is there in some redesigns alone."""
+        change = ask("bearing", {"change": "added", "at_in": 60, "width_in": 3.5})
+        one = answer_of(change)
+        assert (one.verdict, one.answered) == (
+            "options",
+            "takes a redesign; the least change needs a tie against uplift",
+        )
+        least, *others = one.options.filter(passes=True)
+        assert (least.below, least.told[0]["code"]) == ("tie", "more-below")
+        assert {option.below for option in others} == {"tie", "more"}, "of others the tie that is there holds more"
+        where = reverse("changes:request", args=[change.pk])
+        for_builder, for_designer = (" ".join(text(client_of(one).get(where)).split()) for one in (builder, designer))
+        assert "Takes a redesign; the least change needs a tie against uplift" in for_builder
+        assert f"{least.title}: the wood passes, but it needs a tie against uplift" in for_builder.replace("\xa0", " ")
+        assert "lumber passes, clear, but it needs a tie against uplift" in for_designer
+        assert "lumber passes, clear, but what it stands on or is tied to takes more" in for_designer
+        assert f"K1: {least.title}; it needs a tie against uplift" in for_designer.replace("\xa0", " ")
+        told = api_of(builder).get(f"/api/v1/requests/{change.pk}/").json()["asks"][0]["options"]
+        assert [each["below"] for each in told] == [option.below for option in one.options.all()]
+        assert "the least change needs a tie" in change.events.filter(verb="finish computing").last().told
+
     def test_a_wall_moved_is_told_of_in_between(self, ask):
         one = answer_of(ask("bearing", {"change": "moved", "joint": "C", "to_in": 228}))
         assert [state["state"] for state in one.figures["between"]] == ["gone", "both"]

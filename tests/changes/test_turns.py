@@ -189,7 +189,8 @@ class TestWhatIsNew:
         day = f"{change.needed_by:%b} {change.needed_by.day}"
         row = f"K1 Request {change.pk}: acknowledge or refuse the hold, then decide. {change.reason}"
         assert f"{row} answer needed by {day}" in words(client_of(designer).get(where))
-        new = f"K1 Request {change.pk} awaiting decision takes a redesign {change.reason} · "
+        more = "takes a redesign; with the least change, what it stands on or is tied to takes more"
+        new = f"K1 Request {change.pk} awaiting decision {more} {change.reason} · "
         assert f"{new}{job.today():%b} {job.today().day}" in words(client_of(builder).get(where))
         other = Job.objects.create(name="House B")
         Membership.objects.create(job=other, user=designer, role="designer")
