@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from django.urls import reverse
 
 from tests.changes.asking import answer_of, approve, compute
+from tests.changes.reading import text
 from trusses.models import Copy, Job, Truss
 from trusses.plan.copies import standing, stood
 from trusses.solid.standing import Change, scene
@@ -90,3 +92,17 @@ def test_before_and_after_an_option_in_three_dimensions(row, ask, designer, dire
         ends.append([*placed.at(low, 0, 0), *placed.at(high, 0, 0)])
     assert before.body != after.body
     assert ends[0] == pytest.approx(ends[1])
+
+
+def test_a_form_of_the_plan_from_before_the_decision_moves_no_truss_back(row, at, move_bearing, client_of, designer):
+    place, client = row.placements.get(), client_of(designer)
+    page = client.get(reverse("trusses:plan", args=[row.job_id]) + f"?level=Roof&edit=place-{place.pk}")
+    sent = {**page.context["form"].initial, "shown": page.context["shown"], "note": "only the note is typed"}
+    sent = {name: value for name, value in sent.items() if value is not False}
+    before = at()
+    move_bearing("A", 8)
+    answer = client.post(reverse("trusses:set-place", args=[row.job_id, place.pk]), sent)
+    assert answer.status_code == 422
+    assert 'the first 8" right and 0" up' in text(answer)
+    assert 'value="only the note is typed"' in answer.content.decode()
+    assert [reach for reach, _ in at().values()] == [reach for reach, _ in before.values()]

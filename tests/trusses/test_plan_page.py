@@ -8,7 +8,7 @@ import pytest
 
 from tests.trusses.reading import text
 from trusses.models import Placement, WallLine
-from trusses.plan import placing
+from trusses.plan import placing, shown
 from trusses.revisions import add_mark, issue_revision, read_and_analyse
 from trusses.sealing import recording, seals
 from trusses.sealing.models import SealedDrawing
@@ -91,13 +91,14 @@ class TestSeen:
 class TestDrawn:
     def test_a_place(self, client_of, designer, truss, placed):
         client, address = client_of(designer), f"/jobs/{truss.job_id}/plan/places/"
-        answer = client.post(f"{address}{placed.pk}/", form(**TYPED))
+        answer = client.post(f"{address}{placed.pk}/", form(**TYPED, shown=shown.row(placed)))
         assert answer.status_code == 302
         row = Placement.objects.get()
         assert (row.origin_x_in, row.origin_y_in, row.count) == (24, 6, 4)
         client.post(address, form(**TYPED | {"x_in": "20'"}) | {"truss": truss.pk})
         assert truss.copies.count() == 8
-        client.post(f"{address}{placed.pk}/", {"away": "1", "on": "Roof"})
+        placed.refresh_from_db()
+        client.post(f"{address}{placed.pk}/", {"away": "1", "on": "Roof", "shown": shown.row(placed)})
         assert Placement.objects.get().origin_x_in == 240
 
     def test_a_wall_and_north(self, client_of, designer, truss, placed):
@@ -107,10 +108,11 @@ class TestDrawn:
         wall = WallLine.objects.get(label="south wall")
         client.post(
             f"{address}walls/{wall.pk}/",
-            form(label="south wall", level="Roof", points="0,0\n9',-6\""),
+            form(label="south wall", level="Roof", points="0,0\n9',-6\"", shown=shown.wall(wall)),
         )
-        assert WallLine.objects.get(pk=wall.pk).points == [[0, 0], [108, -6]]
-        client.post(f"{address}walls/{wall.pk}/", {"away": "1", "on": "Roof"})
+        wall.refresh_from_db()
+        assert wall.points == [[0, 0], [108, -6]]
+        client.post(f"{address}walls/{wall.pk}/", {"away": "1", "on": "Roof", "shown": shown.wall(wall)})
         assert not WallLine.objects.filter(pk=wall.pk).exists()
         client.post(f"{address}north/", {"north_deg": "45", "on": "Roof"})
         truss.job.refresh_from_db()
@@ -178,3 +180,75 @@ class TestDrawn:
         address = f"/jobs/{truss.job_id}/plan/places/"
         assert client_of(cast["designer"]).post(address, form(**TYPED) | {"truss": other_job.pk}).status_code == 404
         assert client_of(cast["outsider"]).post(f"{address}{placed.pk}/", {"away": "1"}).status_code == 404
+
+
+class TestStale:
+    """A form that was opened before somebody else, or a decision, put the row or the wall elsewhere."""
+
+    def send(self, client, job, page, address, **typed):
+        """What stands in the form of a page, sent with something typed in it."""
+        fields = dict(re.findall(r'<input type="hidden" name="(shown|truss)" value="([^"]*)"', page))
+        return client.post(address, fields | typed)
+
+    @pytest.mark.parametrize("since", [{"x_in": 32.0}, {"turned": True}, {"level": "Attic"}, {"note": "east"}])
+    def test_a_place(self, client_of, designer, truss, placed, since):
+        client, address = client_of(designer), f"/jobs/{truss.job_id}/plan/places/{placed.pk}/"
+        page = client.get(f"/jobs/{truss.job_id}/plan/?level=Roof&edit=place-{placed.pk}").content.decode()
+        placing.place(designer, truss, placed, ROW | since)
+        typed = form(**TYPED | {"note": "over the hall"})
+        # what is refused for something else tells nothing of it, and stays stale
+        wrong = self.send(client, truss.job, page, address, **typed | {"count": "none"})
+        assert "is another one since" not in text(wrong)
+        answer = self.send(client, truss.job, wrong.content.decode(), address, **typed)
+        assert answer.status_code == 422
+        told = text(answer)
+        assert "This place of K1 is another one since the form was opened" in told
+        assert (
+            f"It has 3 on {since.get('level', 'Roof')} now, the first 2'-{'8' if 'x_in' in since else '0'}\" right"
+            in told
+        )
+        assert "Nothing was changed" in told
+        assert 'value="over the hall"' in answer.content.decode()
+        now = Placement.objects.get()
+        assert [getattr(now, {"x_in": "origin_x_in"}.get(name, name)) for name in since] == list(since.values())
+        # whoever was told sends it again
+        again = self.send(client, truss.job, answer.content.decode(), address, **typed)
+        assert again.status_code == 302
+        assert Placement.objects.get().origin_x_in == 24
+
+    def test_a_place_that_goes(self, client_of, designer, truss, placed):
+        client, address = client_of(designer), f"/jobs/{truss.job_id}/plan/places/{placed.pk}/"
+        page = client.get(f"/jobs/{truss.job_id}/plan/?level=Roof&edit=place-{placed.pk}").content.decode()
+        other = placing.place(designer, truss, None, ROW | {"x_in": 200.0})
+        placing.place(designer, truss, placed, ROW | {"x_in": 32.0})
+        self.send(client, truss.job, page, address, away="1", on="Roof")
+        assert truss.placements.count() == 2
+        placing.take_away(designer, placed)
+        typed = form(**TYPED | {"note": "over the hall"})
+        answer = self.send(client, truss.job, page, address, **typed)
+        assert answer.status_code == 422
+        assert "This place of K1 is on the plan no more" in text(answer)
+        assert 'value="over the hall"' in answer.content.decode()
+        assert list(truss.placements.all()) == [other]
+
+    def test_a_wall(self, client_of, designer, truss, placed):
+        wall = WallLine.objects.get()
+        client, address = client_of(designer), f"/jobs/{truss.job_id}/plan/walls/{wall.pk}/"
+        page = client.get(f"/jobs/{truss.job_id}/plan/?level=Roof&edit=wall-{wall.pk}").content.decode()
+        placing.wall(designer, truss.job, wall, "south wall", "Roof", [[0, 8], [120, 8]])
+        typed = form(label="front wall", level="Roof", points="0,0\n10',0")
+        for more in ({}, {"away": "1"}):
+            self.send(client, truss.job, page, address, **typed | more)
+            assert [(one.label, one.points) for one in WallLine.objects.all()] == [("south wall", [[0, 8], [120, 8]])]
+        answer = self.send(client, truss.job, page, address, **typed)
+        assert answer.status_code == 422
+        assert "The wall south wall is drawn otherwise since the form was opened, on Roof" in text(answer)
+        assert 'its line is now 0", 8"; 10\'-0", 8"' in text(answer)
+        assert 'value="front wall"' in answer.content.decode()
+        assert self.send(client, truss.job, answer.content.decode(), address, **typed).status_code == 302
+        assert WallLine.objects.get().points == [[0, 0], [120, 0]]
+
+    def test_a_form_that_shows_nothing_of_the_row_changes_none(self, client_of, designer, truss, placed):
+        client, address = client_of(designer), f"/jobs/{truss.job_id}/plan/places/{placed.pk}/"
+        assert client.post(address, form(**TYPED)).status_code == 422
+        assert Placement.objects.get().count == 3

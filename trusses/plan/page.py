@@ -26,7 +26,7 @@ from trusses.copies.words import by_stage, to_revision
 from trusses.forms import number_of
 from trusses.models import Copy, Job, Placement, Truss, WallLine
 from trusses.permissions import job_or_404, may, one_or_404, require, truss_or_404
-from trusses.plan import on_walls, placing
+from trusses.plan import on_walls, placing, shown
 from trusses.plan.copies import Stands, designs_of, standing
 from trusses.plan.forms import NorthForm, PlacementForm, WallForm
 from trusses.plan.level import CopyLine, Level, Opening, Wall
@@ -47,14 +47,14 @@ def plan(request: HttpRequest, job: int) -> HttpResponse:
 
 def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
     """One level of the plan; `told` brings back what was typed where it was refused."""
-    shown, may_draw = told_of(request, building), may(request.user, placing.VERB, building)
+    here, may_draw = told_of(request, building), may(request.user, placing.VERB, building)
     page = {
-        **shown,
+        **here,
         "undrawn": [line for line in building.wall_lines.all() if not line.points],
         "may_draw": may_draw,
         "may_ask": may(request.user, "ask for a change", building),
         **(
-            _drawing_forms(request, building, shown["level"], told.get("edit") or request.GET.get("edit", ""))
+            _drawing_forms(request, building, here["level"], told.get("edit") or request.GET.get("edit", ""))
             if may_draw
             else {}
         ),
@@ -227,11 +227,11 @@ def _drawing_forms(request: HttpRequest, building: Job, level: str, edit: str) -
         opened = {"form": WallForm(initial={"level": level})}
     elif edit == "north":
         opened = {"form": NorthForm(initial={"north_deg": building.north_deg})}
-    elif kind == "place" and (row := next((one for one in places if str(one.pk) == which), None)):
-        opened = {"form": PlacementForm(initial=PlacementForm.said(row)), "row": row}
-    elif kind == "wall" and (line := next((one for one in walls if str(one.pk) == which), None)):
+    elif kind == "place" and (row := _place(building, places, which)):
+        opened = {"form": PlacementForm(initial=PlacementForm.said(row)), "row": row, "shown": shown.row(row)}
+    elif kind == "wall" and (line := next((one for one in building.wall_lines.all() if str(one.pk) == which), None)):
         said = {"label": line.label, "level": line.level or level, "points": line.points}
-        opened = {"form": WallForm(initial=said), "row": line}
+        opened = {"form": WallForm(initial=said), "row": line, "shown": shown.wall(line)}
     if not opened:
         edit = ""
     return {
@@ -242,6 +242,14 @@ def _drawing_forms(request: HttpRequest, building: Job, level: str, edit: str) -
         **opened,
         "snaps": snaps(building, level),
     }
+
+
+def _place(building: Job, places: Iterable[Placement], which: str) -> Placement | None:
+    """A place that is opened; what was moved to another level meanwhile is none of `places`."""
+    if row := next((one for one in places if str(one.pk) == which), None):
+        return row
+    rows = Placement.objects.filter(truss__job=building, truss__withdrawn_at__isnull=True).select_related("truss")
+    return rows.filter(pk=number).first() if (number := number_of(which)) else None
 
 
 def _new_place(building: Job, level: str, wanted: str) -> dict[str, Any]:
@@ -300,16 +308,36 @@ def set_place(request: HttpRequest, job: int, row: int = 0) -> HttpResponse:
     building = job_or_404(request.user, job)
     require(request.user, placing.VERB, building)
     rows = Placement.objects.select_related("truss__job")
+    if row and "truss" in request.POST and not rows.filter(pk=row).exists():
+        return _gone(request, building)
     held = one_or_404(rows, request.user, pk=row, truss__job=building) if row else None
+    seen = request.POST.get("shown", "")
     if held and "away" in request.POST:
-        return _done(request, building, lambda: placing.take_away(request.user, held), "The place is taken away.")
+        return _done(request, building, lambda: placing.take_away(request.user, held, seen), "The place is taken away.")
     form = PlacementForm(request.POST)
     truss = held.truss if held else truss_or_404(request.user, request.POST.get("truss") or 0, job=job)
 
     def act() -> None:
-        placing.place(request.user, truss, held, form.cleaned_data)
+        placing.place(request.user, truss, held, form.cleaned_data, seen)
 
     return _done(request, building, act, f"{truss.mark} stands there now.", f"place-{row or 'new'}", form)
+
+
+def _gone(request: HttpRequest, building: Job) -> HttpResponse:
+    """A place that was opened and isn't there any more: what was typed of it comes back as a new one."""
+    truss, form = truss_or_404(request.user, request.POST["truss"], job=building.pk), PlacementForm(request.POST)
+
+    def act() -> None:
+        raise Refused("place-gone", mark=truss.mark)
+
+    return _done(
+        request,
+        building,
+        act,
+        "",
+        "" if "away" in request.POST else "place-new",
+        None if "away" in request.POST else form,
+    )
 
 
 @login_required
@@ -319,13 +347,14 @@ def set_wall(request: HttpRequest, job: int, row: int = 0) -> HttpResponse:
     building = job_or_404(request.user, job)
     require(request.user, placing.VERB, building)
     held = one_or_404(WallLine, request.user, pk=row, job=building) if row else None
+    seen = request.POST.get("shown", "")
     if held and "away" in request.POST:
-        return _done(request, building, lambda: placing.take_down(request.user, held), f"{held.label} is gone.")
+        return _done(request, building, lambda: placing.take_down(request.user, held, seen), f"{held.label} is gone.")
     form = WallForm(request.POST)
 
     def act() -> None:
         said = form.cleaned_data
-        placing.wall(request.user, building, held, said["label"], said["level"], said["points"])
+        placing.wall(request.user, building, held, said["label"], said["level"], said["points"], seen)
 
     return _done(request, building, act, "The wall is drawn.", f"wall-{row or 'new'}", form)
 
@@ -352,6 +381,7 @@ def _done(
     form: forms.Form | None = None,
 ) -> HttpResponse:
     """Does it and goes back to the plan; where it is refused, the form says why, with what was typed."""
+    told_now = False
     if form is None or form.is_valid():
         try:
             act()
@@ -360,10 +390,13 @@ def _done(
                 messages.error(request, sentence(trouble.says))
                 return _back(request, building)
             form.add_error(trouble.field if trouble.field in form.fields else None, trouble.says)
+            told_now = trouble.code in ("place-otherwise", "wall-otherwise")
         else:
             messages.success(request, says)
             return _back(request, building)
-    return plan_page(request, building, edit=edit, form=form)
+    # who wasn't told how it stands by now saw no more of it than before
+    seen = {} if told_now else {"shown": request.POST.get("shown", "")}
+    return plan_page(request, building, edit=edit, form=form, **seen)
 
 
 def _back(request: HttpRequest, building: Job) -> HttpResponse:

@@ -30,6 +30,10 @@ def kept(refused: str | Coded | None) -> str:
     return refusal.told({**refused, "place": ""}, REFUSALS)
 
 
+def _toward(inches: float, one: str, other: str) -> str:
+    return f"{feet_inches(abs(inches))} {other if inches < 0 else one}"
+
+
 def day(written: str) -> str:
     """Nov 3, 2026, of a date as ISO 8601 writes it."""
     at = date.fromisoformat(written)
@@ -195,6 +199,23 @@ PLAN: Mapping[str, Says] = {
     "wall-point-twice": "Point {n} is the one before it: a wall goes on from point to point.",
     "wall-taken": "This job has a wall line {label} already.",
     "wall-in-use": "{bearings:listed} stand on {label}: say first what else they stand on.",
+    "place-otherwise": lambda mark, level, x_in, y_in, direction, spacing_in, count, turned: (
+        f"This place of {mark} is another one since the form was opened, by a decision or by somebody’s hand. It has"
+        f" {count} on {level or 'no level'} now, the first {_toward(x_in, 'right', 'left')} and"
+        f" {_toward(y_in, 'up', 'down')}, the span {'across' if direction == 'x' else 'up'} the plan,"
+        f" {tape_inches(spacing_in)} on center{', turned end for end' if turned else ''}. What you typed stands below:"
+        " hold it against that before you send it again."
+    ),
+    "place-gone": (
+        "This place of {mark} is on the plan no more: a decision parted or joined its row, or somebody took it away,"
+        " since the form was opened. Open the place where its copies stand now; what you typed would be one more."
+    ),
+    "wall-otherwise": lambda label, level, points: (
+        f"The wall {label} is drawn otherwise since the form was opened{f', on {level}' if level else ''}: its line is"
+        f" now {'; '.join(f'{feet_inches(x)}, {feet_inches(y)}' for x, y in points) or 'on no plan'}. What you typed"
+        " stands below: hold it against that before you send it again."
+    ),
+    "wall-gone": "The wall {label} is on the plan no more: somebody took it down since the form was opened.",
     "row-moved-since": "The row stands otherwise on the plan by now: move the copies there by hand.",
     "shifted-cut": lambda mark, copies: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} {'is' if len(copies) == 1 else 'are'} cut"
