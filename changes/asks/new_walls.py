@@ -38,7 +38,7 @@ farther from it bears there already: as the plan has it of walls under bearings 
 @dataclass(frozen=True)
 class Line:
     """Where a wall comes in plan, inches: across spans that run along an axis, at a place of it, between two places of
-    the other; `says` where that is."""
+    the other; `says` where that is, and `drawn` whether a wall is drawn there, by which it is known how far it goes."""
 
     level: str
     axis: str
@@ -46,6 +46,7 @@ class Line:
     low: float
     high: float
     says: str
+    drawn: bool = False
 
     def passes(self, one: Stands) -> bool:
         """Whether a copy lies over it and doesn't bear there."""
@@ -195,13 +196,13 @@ def _along(one: Stands) -> tuple[float, float]:
 
 def _line(plan: _Plan, level: str, axis: str, at: float, places: Sequence[float]) -> Line:
     walls = plan.walls.get(level, [])
-    low, high = places[0], places[-1]
+    low, high, drawn = places[0], places[-1], False
     for start, end in _drawn(walls, axis, at):
         if start <= places[-1] and end >= places[0]:
-            low, high = min(low, start), max(high, end)
+            low, high, drawn = min(low, start), max(high, end), True
     found = across(walls, axis, (places[0] + places[-1]) / 2, at)
     off = "" if found.on else f"{feet_inches(found.inches)} {found.way} "
-    return Line(level, axis, at, low, high, f"{off or 'at '}{found.wall or 'the plan’s zero'}")
+    return Line(level, axis, at, low, high, f"{off or 'at '}{found.wall or 'the plan’s zero'}", drawn)
 
 
 def _drawn(walls: Iterable[Drawn], axis: str, at: float) -> Iterator[tuple[float, float]]:

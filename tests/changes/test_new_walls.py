@@ -133,15 +133,25 @@ def test_no_tap_sets_what_a_wall_comes_under(ask, beside, job, client_of, site_l
     assert re.findall(r'form="tap-(\d+)"', page) == [str(beside.copies.get(number=3).pk)]
 
 
-def test_what_cantilevers_over_it_is_told_too(ask, row, job, king_post, designer):
+def test_what_cantilevers_over_it_is_told_too(ask, row, job, king_post, designer, client_of):
     """K3 bears at its middle and its right end, and lies as far to the left as K1, between its first two copies."""
     first, last = king_post["bearings"]
     free = king_post | {"mark": "K3", "bearings": [{**first, "joint": "D"}, last]}
     other = add_mark(job, free, 1, designer)
     place = Placement.objects.create(truss=other, origin_x_in=120, origin_y_in=12, spacing_in=24, count=1)
     other.copies.update(placement=place)
-    ask("bearing", {**ADDED, "at_in": 60}, copies=[1, 2])
+    change = ask("bearing", {**ADDED, "at_in": 60}, copies=[1, 2])
     assert [others for _, others in told(job)] == [["K3, 1 copy: not cut yet"]]
+    # how far it goes is supposed, and told so, until a wall is drawn there
+    page, supposed = (
+        reverse("changes:request", args=[change.pk]),
+        "How far it goes is supposed: from the first to the last",
+    )
+    assert supposed in read(client_of(designer), page)
+    WallLine.objects.create(job=job, label="grid B", level="Roof", points=[[60, -10], [60, 150]])
+    says = read(client_of(designer), page)
+    assert "It comes at grid B. A truss that touches a wall bears on it" in says
+    assert supposed not in says
 
 
 @pytest.fixture
