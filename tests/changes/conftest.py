@@ -15,6 +15,7 @@ from changes import computations as doorbell
 from changes import workflow
 from changes.models import Request
 from tests.changes.asking import FITS, PATH, compute
+from tests.changes.kind_forms import TYPED, WHY, address
 from trusses.analysis.checks.surroundings import NOTHING_SAID
 from trusses.analysis.redesign import search as searching
 from trusses.models import Copy, Placement
@@ -147,5 +148,16 @@ def file_run(job, builder, needed_by, placed):
     def make(**changed):
         asks = [{"kind": "run", "run": PATH | changed}]
         return workflow.file(builder, job, reason="A duct", needed_by=needed_by, asks=asks)
+
+    return make
+
+
+@pytest.fixture
+def send(client_of, builder, row, needed_by):
+    """Sends the form of a kind of ask, by the builder where nobody else is named."""
+
+    def make(kind, person=None, **typed):
+        body = {**TYPED[kind], **WHY, "needed_by": needed_by.isoformat(), **typed}
+        return client_of(person or builder).post(address(row, kind), body)
 
     return make
