@@ -113,7 +113,7 @@ _REPAIR = {
     NO_DRAWING: "another drawing in place of the withdrawn one",
     "reviewed": "the building designer's review",
     "accepted": "the building department's acceptance",
-    "carried out": "the carrying out, recorded by who looked at it,",
+    "carried out": "a record, by name, of the carrying out",
 }
 
 

@@ -73,7 +73,7 @@ class LoadForm(KindForm):
     case = forms.ChoiceField(
         label="For how long",
         choices=(("dead", "It stays there (dead load)"), ("live", "At times (live load, such as a hoist)")),
-        help_text="What stays may be taken away one day too, so nothing counts on it to hold the truss down.",
+        help_text="It isn’t counted on to hold the truss down: even what stays may be taken away one day.",
     )
     note = forms.CharField(required=False, max_length=120, label="Model, or a word more")
     second_what = forms.ChoiceField(

@@ -105,8 +105,8 @@ def _shores(joints: Sequence[str], along_in: Sequence[float] = (), lies: bool = 
         at = f"at panel point{'' if len(joints) == 1 else 's'} {listed(joints)} of the bottom chord"
     it = "Where it stands or hangs already, it" if lies else "It"
     return (
-        f"{it} is shored by whoever a registered design professional tells, as they say: {at}, down to something that"
-        " carries it. Nobody else goes under it, and nobody before they said so."
+        f"{it} is shored only as a registered design professional says, and by whom they say: {at}, down to something"
+        " that carries it. Nobody else goes under it, and nobody before they said so."
     )
 
 
@@ -225,8 +225,8 @@ def _more_at(along_in: float, end: str, up: bool, lb: Sequence[float | None]) ->
 TOLD: Mapping[str, Says] = {
     "more-below": _more_below,
     "load-taken": (
-        "Each truss takes its {share_lb:lb} there as it is; {most_lb:lb} would be the most, alone and beside nothing"
-        " else that is new."
+        "Each truss takes its {share_lb:lb} there as it is. {most_lb:lb} is the most that it takes there, if nothing"
+        " else is added."
     ),
     "load-over": "Each truss would carry {share_lb:lb} there, and takes {most_lb:lb} at most as it is.",
     "load-taken-beside": (

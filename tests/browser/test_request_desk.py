@@ -238,3 +238,18 @@ def test_a_phone_folds_each_mark_of_several_under_its_answer(enters: Callable[..
     drawing = folds.nth(1).locator(".both .for-phone svg:visible").first
     expect(drawing).to_be_visible()
     expect(folds.nth(0)).not_to_have_attribute("open", "")
+
+
+def test_what_is_typed_below_the_drawings_stays_under_the_eyes(enters: Callable[..., Person]) -> None:
+    page = enters("designer", DESK).page
+    page.goto("/requests/2/#decision")
+    expect(page.locator(".both.pins")).to_have_count(1)
+    reason = page.locator("#decision textarea")
+    for above in (0, 150):  # at the top, and where the last drawing has just left
+        page.evaluate("up => scrollBy(0, -up)", above)
+        at = reason.bounding_box() or {}
+        page.mouse.click(at["x"] + 40, at["y"] + 20)
+        page.keyboard.type("No", delay=60)
+        page.wait_for_timeout(200)
+        assert reason.bounding_box() == at
+    expect(reason).to_have_value("NoNo")

@@ -24,8 +24,7 @@ TOLD = {
     ),
     "load-taken": (
         {"share_lb": 133.4, "most_lb": 410},
-        "Each truss takes its 133 lb there as it is; 410 lb would be the most, alone and beside nothing else that is"
-        " new.",
+        "Each truss takes its 133 lb there as it is. 410 lb is the most that it takes there, if nothing else is added.",
     ),
     "load-taken-beside": (
         {"share_lb": 150, "most_lb": 400.0},
@@ -149,9 +148,9 @@ TOLD = {
     ),
     "shore-at": (
         {"joints": ["F", "G"], "along_in": [96, 150.5]},
-        "It is shored by whoever a registered design professional tells, as they say: at the panel points of the bottom"
-        " chord 8'-0\" and 12'-6 1/2\" from the middle of the left bearing, down to something that carries it. Nobody"
-        " else goes under it, and nobody before they said so.",
+        "It is shored only as a registered design professional says, and by whom they say: at the panel points of the"
+        " bottom chord 8'-0\" and 12'-6 1/2\" from the middle of the left bearing, down to something that carries it."
+        " Nobody else goes under it, and nobody before they said so.",
     ),
     "whom-to-call": (
         {},

@@ -40,7 +40,7 @@ class TestDamage:
         truss.copies.filter(number=2).update(stage=Stage.SET)
         lies = answer_of(ask("damage", DAMAGE, copies=[3])).told_apart["now"]
         assert lies[1] == "It isn't recorded as set: leave it lying, and don't lift, turn or set it."
-        assert lies[3].startswith("Where it stands or hangs already, it is shored by whoever a registered design ")
+        assert lies[3].startswith("Where it stands or hangs already, it is shored only as a registered design ")
         assert "at the panel point of the bottom chord " in lies[3]
         assert "panel point D" not in lies[3]
         of_ground = answer_of(ask("damage", {**DAMAGE, "how": "bow", "size_in": 1}, copies=[3])).told_apart["does"]
@@ -50,7 +50,9 @@ class TestDamage:
         assert stood.told_apart["does"][0].startswith("Under its dead load and snow, as was said to be on it now, ")
         stands = answer_of(ask("damage", DAMAGE, copies=[2])).told_apart["now"]
         assert stands[1].startswith("Call the truss designer and a registered design professional now.")
-        assert stands[2].startswith("It is shored by whoever a registered design professional tells, as they say: at ")
+        assert stands[2].startswith(
+            "It is shored only as a registered design professional says, and by whom they say: at "
+        )
 
     def test_who_says_how_to_shore_is_called_first_and_what_stands_is_not_told_it_is_not_set(
         self, ask, truss, builder, client_of
@@ -62,7 +64,7 @@ class TestDamage:
             for told in (ask("damage", DAMAGE, copies=[number]) for number in (3, 2))
         )
         for page in (lies, stands):
-            assert 0 < page.index("professional now. Nobody") < page.index("is shored by whoever a registered design")
+            assert 0 < page.index("professional now. Nobody") < page.index("is shored only as a registered design")
         assert "It is not set, loaded or repaired before" in lies
         assert "It is not set, loaded" not in stands
         assert "It is not loaded or repaired, and nobody goes under it but whoever shores it as a registered" in stands

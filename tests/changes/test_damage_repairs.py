@@ -130,7 +130,7 @@ class TestItsRepair:
             recording.record(designer, attached, "carried out", name="Site lead", on=today)
         assert recording.record(site_lead, attached, "carried out", on=today).name == site_lead.get_username()
         waits()
-        by_hand = "the carrying out, recorded by who looked at it, of its sealed repair"
+        by_hand = "a record, by name, of the carrying out of its sealed repair"
         review, acceptance = "the building designer&#x27;s review", "the building department&#x27;s acceptance"
         assert steps == [
             (["records"], ["keep off"], f"{review}, {acceptance} and {by_hand}"),

@@ -110,7 +110,7 @@ class TestKeptByOthers:
         change, other = answered(FITS), ask_for(HITS_WEB)
         client, at = client_of(designer), f"/requests/{change.pk}/"
         waits = f"K1: the saw waits for copies 1 to 3: request {other.pk} "
-        decide = plain(client.get(at)).partition("Decide ")[2]
+        decide = plain(client.get(at)).partition("To be decided: ")[2]
         assert f"{waits}asks for a hold on them, not answered yet. Request {other.pk}, filed" in decide
         workflow.answer_hold(designer, other.holds.get(), acknowledge=True)
         approve(designer, change)
@@ -127,9 +127,9 @@ class TestKeptByOthers:
         change = answered(FITS)
         asks = [{"truss": truss.pk, "kind": "damage", "damage": DAMAGE, "copies": [2]}]
         told = workflow.file(builder, truss.job, reason="Dropped", needed_by=change.needed_by, asks=asks)
-        page = plain(client_of(designer).get(f"/requests/{change.pk}/")).partition("Decide ")[2]
+        page = plain(client_of(designer).get(f"/requests/{change.pk}/")).partition("To be decided: ")[2]
         assert f"K1: copy 2 can't be set: damage was told of in request {told.pk}," in page
-        own = plain(client_of(designer).get(f"/requests/{told.pk}/")).partition("Decide ")[2]
+        own = plain(client_of(designer).get(f"/requests/{told.pk}/")).partition("To be decided: ")[2]
         assert "keep these trusses" not in own
 
     def test_of_what_is_cut_and_of_other_marks_nothing_is_told(self, answered, ask_for, designer, client_of, truss):
@@ -164,7 +164,7 @@ class TestWhatIsOpen:
         truss.copies.update(stage="designing", released_to=None)
         where, body = f"/jobs/{truss.job_id}/trusses/{truss.pk}/copies/", {"to": "released", "all": "designing"}
         told = text(client_of(designer).post(where, {**body, "seen": truss.current.pk}))
-        assert "Are all 3 copies of K1 released" in told
+        assert "Release all 3 copies of K1?" in told
         assert "Hold on copies 1–3 for" in told
 
     @pytest.mark.parametrize(("stage", "to"), [("released", "cut"), ("cut", "built")])

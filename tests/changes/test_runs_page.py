@@ -211,8 +211,8 @@ class TestPage:
         assert "The copies that its line crosses stand here before it is sent." in empty
         page = words(client.post(address, TYPED, headers={"HX-Request": "true"}))
         assert "A to C K1-1 to K1-3 fits" in page
-        assert 'K1, copies 1 to 3 fits One opening, 8" round, for all of it at A to C.' in page
-        assert 'K2, copies 1 and 2 fits One opening, 8" round, for all of it at D and E.' in page
+        assert 'K1, copies 1 to 3 fits One opening, 8" round, serves the whole run at A to C.' in page
+        assert 'K2, copies 1 and 2 fits One opening, 8" round, serves the whole run at D and E.' in page
         truss.copies.filter(number=2).update(stage=Stage.CUT, built_to=truss.current)
         page = words(client.post(address, TYPED, headers={"HX-Request": "true"}))
         assert "K1, copy 2 cut already Fits as built: nothing changes in it" in page

@@ -133,7 +133,8 @@ def test_one_copy_by_itself_is_one_button(client_of, designer, truss):
     truss.copies.filter(number=2).update(stage=Stage.CUT, built_to=truss.current)
     seals.say_what_is_asked(designer, truss.job, review=False, acceptance=False, without="warns")
     page = client_of(designer).get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/")
-    assert "Record: copy 2 is built" in text(page)
+    assert "Copy 2: built" in text(page)
+    assert "Record copy 2" not in text(page)
     assert "Record: the chosen ones are cut" in text(page)
     asked = {"to": "cut", "all": "released", "seen": truss.current.pk}
     truss.copies.exclude(number=1).update(stage=Stage.CUT, built_to=truss.current)

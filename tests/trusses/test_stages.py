@@ -167,7 +167,7 @@ class TestReleasedToARevision:
         body = {"to": "released", "all": "released", "seen": revised.current.pk}
         where = f"/jobs/{revised.job_id}/trusses/{revised.pk}/copies/"
         sure = client_of(designer).post(where, body).content.decode()
-        assert "Are all 2 copies of K1 released to revision 1?" in sure
+        assert "Release all 2 copies of K1 to revision 1?" in sure
         chosen = {"to": "released", "copy": ids(revised)[:2], "seen": revised.current.pk, "sure": "yes"}
         client_of(designer).post(where, chosen)
         page = client_of(designer).get(f"/jobs/{revised.job_id}/trusses/{revised.pk}/").content.decode()

@@ -132,6 +132,8 @@ def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
             typed={"to": to, "found": found, "copies": chosen_of(request), **typed_of(request)},
         )
     _say(request, to, ticked)
+    if ticked.wrong:  # what is to be done with it stands beside what was found
+        return redirect(f"{reverse('trusses:mark', args=(job, truss))}#looks")
     if request.POST.get("level"):  # ticked in the order of setting
         return redirect(in_order(mark, next(iter(chosen_of(request)), 0)))
     one = chosen_of(request) if to in TAPS and chosen is None else ()

@@ -44,7 +44,9 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
     """The copies by stage, with the stage to which this person moves them on, if any, and what to know before. Those
     that are released to an earlier revision stand by themselves: they are released to the current one first."""
     current, groups, blocks = truss.current, [], seals.asked(truss.job).blocks
-    moved, known = trail.of_family(truss), looks.newest(truss.job_id)
+    moved = trail.of_family(truss)
+    ticks = {next_stage(copy.stage, role) for copy in copies} & {*FOUND_FIELDS}
+    known = looks.newest(truss.job_id) if ticks else 0
     for stage in Stage:
         here = [copy for copy in copies if copy.stage == stage]
         old = [copy for copy in here if stage == Stage.RELEASED and copy.released_to_id != current.pk]
@@ -67,6 +69,8 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
                 open_now = what_is_open(group) if to == Stage.SET else {}
                 told["taps"] = [one for one in told["free"] if one.pk not in open_now] if to in TAPS else []
                 told["known"] = known
+                # nothing else is said of it than its button says
+                told["one_tap"] = bool(told["alone"] and told["taps"]) and to not in FOUND_FIELDS
                 stood = places(copy.pk for copy in group) if to == Stage.SET else {}
                 told["stood"] = stood.items()
                 told["tapped"] = [

@@ -157,7 +157,7 @@ class OfSeveralForm(RecordForm):
 
     of = forms.MultipleChoiceField(
         widget=forms.CheckboxSelectMultiple,
-        label="It is of",
+        label="Which drawings",
     )
     field_order = ("of", "name", "on", "told_by")
     left = ""

@@ -78,7 +78,9 @@ def test_what_is_refused_of_one_keeps_none_out_and_loses_nothing(client_of, buil
     assert "K1 revision 0: " in told(answer)
     assert "is before it was sealed" in told(answer)
     assert on_record("reviewed") == ["R3 Who reviewed it", "R4 Who reviewed it"]
-    assert "It is of: Under “Accepted by the building department”: tick each drawing that it is of." in told(answer)
+    assert "Which drawings: Under “Accepted by the building department”: tick each drawing that it is of." in told(
+        answer
+    )
     page = answer.content.decode()
     assert (page.count('name="reviewed-of"'), page.count('name="accepted-of"')) == (1, 3)
     assert 'value="Kept as typed"' in page

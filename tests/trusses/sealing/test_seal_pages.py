@@ -56,7 +56,7 @@ def test_by_hand_from_nothing_to_a_yes(asks_all, client_of, designer, builder, s
     release = '<input type="hidden" name="to" value="released">'
     assert release in told
     asked = desk.post(f"/jobs/{job.pk}/trusses/{truss.pk}/copies/", {"to": "released", "all": "designing"})
-    assert "Are all 3 copies of K1 released?" in " ".join(asked.content.decode().split())
+    assert "Release all 3 copies of K1?" in " ".join(asked.content.decode().split())
     truss.copies.update(stage="released", released_to=truss.current)
     told = desk.get(sheet).content.decode()
     assert release not in told
