@@ -15,12 +15,13 @@ class ChangesConfig(AppConfig):
         from changes.asks.on_walls import moving
         from changes.asks.weights import issued
         from changes.computations import enqueue_submission
-        from changes.inspection.links import still_open
+        from changes.inspection.corrections import disputes, still_open
         from changes.workflow.issuing import tell_of_correction
         from changes.workflow.repairing import repair_told_at
         from changes.workflow.saw import keeps_waiting
         from changes.workflow.setting import keeps_cut, keeps_off, repaired, told_of
         from changes.workflow.waiting import open_on as asked_on
+        from trusses.copies import disputed
         from trusses.copies.harmed import repaired_by
         from trusses.copies.looks import told_elsewhere
         from trusses.copies.undoing import before_uncut
@@ -53,6 +54,7 @@ class ChangesConfig(AppConfig):
             (runs_of, in_the_set),
             (weights_of, blocks_in_the_set),
             (open_besides, still_open),
+            (disputed.told_by, disputes),
         ]
         for those, own in handed:
             if own not in those:

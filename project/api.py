@@ -16,6 +16,7 @@ from rest_framework.throttling import ScopedRateThrottle
 from rest_framework.views import APIView
 
 import changes.api.calls
+import changes.api.corrections
 import trusses.bearings.api
 import trusses.clear.api
 import trusses.copies.api
@@ -69,5 +70,6 @@ urlpatterns = [
     path("", include(trusses.sealing.api.urlpatterns)),
     path("", include(trusses.sheets.api.urlpatterns)),
     path("", include(changes.api.calls.urlpatterns)),
+    path("", include(changes.api.corrections.urlpatterns)),
     re_path(r"^.*/$", Nothing.as_view()),
 ]

@@ -42,7 +42,8 @@ VERBS: Mapping[str, frozenset[Role]] = {
     "say what the job asks of sealed drawings": frozenset({Role.DESIGNER}),
     "end the code on a printed sheet": frozenset({Role.DESIGNER}),
     "hand out an inspector's link": frozenset({Role.BUILDER, Role.DESIGNER}),
-    "answer an inspector": frozenset({Role.BUILDER, Role.DESIGNER}),
+    "answer an inspector": EVERYONE,
+    "close a correction without the inspector's word": frozenset({Role.BUILDER, Role.DESIGNER}),
 }
 """The one table of verbs in a job, and the roles that may."""
 
@@ -56,7 +57,7 @@ STAGE_MOVES: Mapping[tuple[Stage, Stage], Role] = {
 """The one table of who moves a copy from one stage to the next. A copy never skips a stage, and goes back only where a
 move is taken back (`copies.undoing`) or a copy is made anew (`copies.earlier`)."""
 
-_TO_THE_JOB = ("job", "link", "truss", "request", "revision", "ask", "option", "copy", "placement")
+_TO_THE_JOB = ("job", "link", "truss", "request", "revision", "ask", "option", "copy", "placement", "correction")
 
 
 def jobs_of(user: Any) -> QuerySet[Job]:

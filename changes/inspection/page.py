@@ -2,26 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from functools import wraps
 from typing import Any
 from uuid import uuid4
 
-from django import forms
 from django.core.paginator import Paginator
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, QueryDict
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
-from changes.inspection import links, showing
-from changes.models import InspectorLink
+from changes.inspection import corrections, links, showing
+from changes.inspection.corrections import told_of_one
+from changes.inspection.forms import CorrectionForm, OnMarkForm, WordForm
+from changes.models import Correction, InspectorLink
 from trusses import pictures
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.words.phrases import sentence
+from trusses.copies.forms import photos_of
 from trusses.designs import design_of
+from trusses.forms import number_of
 from trusses.marks.stages_page import looks_of
 from trusses.models import Revision, Truss
 from trusses.plan.copies import standing
@@ -34,27 +37,6 @@ from trusses.sheets import cautions, fixing, sheet, words
 from trusses.sheets.code_page import Looks
 
 _PAGE = 50
-
-
-class CorrectionForm(forms.Form):
-    """What an inspector wants corrected."""
-
-    key = forms.UUIDField(widget=forms.HiddenInput)
-    mark = forms.ChoiceField(label="About", required=False)
-    says = forms.CharField(
-        label="What is to be corrected",
-        max_length=2000,
-        widget=forms.Textarea(attrs={"rows": 4}),
-        error_messages={"required": "Say what is to be corrected, and where it is."},
-    )
-    by_name = forms.CharField(
-        label="Your name", max_length=120, error_messages={"required": "Give your name: the record keeps who asked."}
-    )
-
-    def __init__(self, *args: object, trusses: list[Truss], **kwargs: object) -> None:
-        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
-        self.trusses = {str(one.pk): one for one in trusses}
-        self.fields["mark"].choices = [("", "the whole job"), *((pk, one.mark) for pk, one in self.trusses.items())]  # type: ignore[attr-defined]
 
 
 View = Callable[..., HttpResponseBase]
@@ -105,18 +87,58 @@ def inspect(request: HttpRequest, token: str, link: InspectorLink) -> HttpRespon
 @never_cache
 @require_POST
 @by_link()
-def correct(request: HttpRequest, token: str, link: InspectorLink) -> HttpResponse:
-    form = CorrectionForm(request.POST, trusses=showing.marks_of(link.job))
+def correct(request: HttpRequest, token: str, link: InspectorLink) -> HttpResponseBase:
+    """What is to be corrected, from the job's page or from a mark's, which shows what became of it."""
+    on = number_of(request.POST.get("on"))
+    row = _mark_or_404(link, on) if on is not None else None
+    form = (
+        _on_mark(row.truss, request.POST) if row else CorrectionForm(request.POST, trusses=showing.marks_of(link.job))
+    )
     status = 422
     if form.is_valid():
-        said = dict(form.cleaned_data)
+        said = {name: value for name, value in form.cleaned_data.items() if name != "on"}
         try:
-            links.correct(link, truss=form.trusses.get(said.pop("mark")), **said)
-            return redirect(f"{reverse('changes:inspect', args=[token])}#corrections")
+            truss = form.trusses.get(said.pop("mark"))
+            corrections.correct(link, truss=truss, photos=photos_of(request), **said)
+            return redirect(_after(token, truss, on_its_page=row is not None))
         except Refused as why:
             form.add_error(None, sentence(why.says))
             status = 409
+    if row and isinstance(form, OnMarkForm):
+        return _mark(request, token, link, row, form=form, status=status)
     return _shown(request, token, link, form, status)
+
+
+def _after(token: str, truss: Truss | None, *, on_its_page: bool) -> str:
+    if truss and on_its_page:
+        return f"{reverse('changes:inspect-mark', args=[token, truss.pk])}#corrections"
+    about = f"?about={truss.pk}" if truss else ""
+    return f"{reverse('changes:inspect', args=[token])}{about}#corrections"
+
+
+@never_cache
+@require_POST
+@by_link()
+def word(request: HttpRequest, token: str, link: InspectorLink, pk: int) -> HttpResponseBase:
+    """An inspector's word on what was done of a correction: accepted, or not yet."""
+    rows = corrections.of_job(link.job).filter(pk=pk)
+    if (row := rows.first()) is None:
+        raise Http404("Not found.")
+    on = number_of(request.POST.get("on"))
+    its = _mark_or_404(link, on) if on is not None else None
+    form, status = WordForm(request.POST, auto_id=f"word-{pk}-%s"), 422
+    if form.is_valid():
+        try:
+            corrections.say(link, row, accepted=request.POST.get("word") == "accepted", **form.cleaned_data)
+            return redirect(
+                f"{_after(token, its.truss if its else None, on_its_page=True).partition('#')[0]}#correction-{pk}"
+            )
+        except Refused as why:
+            form.add_error("says" if why.field else None, sentence(why.says))
+            status = 422 if why.field else 409
+    if its:
+        return _mark(request, token, link, its, status=status, words={pk: form})
+    return _shown(request, token, link, status=status, words={pk: form})
 
 
 @never_cache
@@ -148,10 +170,36 @@ def plan(request: HttpRequest, token: str, link: InspectorLink) -> HttpResponse:
 @by_link()
 def mark(request: HttpRequest, token: str, link: InspectorLink, truss: int) -> HttpResponse:
     """One mark as it counts now: its elevation, lumber, loads and restraint."""
-    row = _mark_or_404(link, truss)
-    told = {"fixed": fixing.listed(row.truss), "looks": looks_of(list(row.truss.copies.all()))}
-    told |= {"off": row.off, "repaired": row.repaired, "sealed": row.sealed}
-    return _one(request, token, link, row, row.truss.current, told)
+    return _mark(request, token, link, _mark_or_404(link, truss))
+
+
+def _mark(
+    request: HttpRequest,
+    token: str,
+    link: InspectorLink,
+    row: showing.Mark,
+    *,
+    form: OnMarkForm | None = None,
+    status: int = 200,
+    words: dict[int, WordForm] | None = None,
+) -> HttpResponse:
+    its = [one for one in corrections.of_job(link.job) if row.truss.pk in corrections.stands_on(one)]
+    told = {
+        "fixed": fixing.listed(row.truss),
+        "looks": looks_of(list(row.truss.copies.all())),
+        "off": row.off,
+        "repaired": row.repaired,
+        "sealed": row.sealed,
+        "corrections": _told(token, link, its, words or {}),
+        "form": form or _on_mark(row.truss, link=link),
+        "troubles": [form] if form else [],
+    }
+    return _one(request, token, link, row, row.truss.current, told, status)
+
+
+def _on_mark(truss: Truss, data: QueryDict | None = None, link: InspectorLink | None = None) -> OnMarkForm:
+    initial = {"key": uuid4(), "by_name": link.for_whom if link else ""}
+    return OnMarkForm(data, truss=truss, listed=fixing.listed(truss), initial=initial)
 
 
 @never_cache
@@ -188,7 +236,13 @@ def _mark_or_404(link: InspectorLink, truss: int) -> showing.Mark:
 
 
 def _one(
-    request: HttpRequest, token: str, link: InspectorLink, row: showing.Mark, shown: Revision, told: dict[str, Any]
+    request: HttpRequest,
+    token: str,
+    link: InspectorLink,
+    row: showing.Mark,
+    shown: Revision,
+    told: dict[str, Any],
+    status: int = 200,
 ) -> HttpResponse:
     design = design_of(shown.document)
     page = {
@@ -205,7 +259,7 @@ def _one(
         "asked": seals.asked(link.job),
         "notice": cautions.STANDING_NOTICE,
     }
-    return render(request, "changes/inspect_mark.html", page | told)
+    return render(request, "changes/inspect_mark.html", page | told, status=status)
 
 
 @never_cache
@@ -220,11 +274,17 @@ def photo(request: HttpRequest, token: str, link: InspectorLink, of: str, pk: in
 
 
 def _shown(
-    request: HttpRequest, token: str, link: InspectorLink, form: CorrectionForm | None = None, status: int = 200
+    request: HttpRequest,
+    token: str,
+    link: InspectorLink,
+    form: CorrectionForm | None = None,
+    status: int = 200,
+    words: dict[int, WordForm] | None = None,
 ) -> HttpResponse:
     links.opened(link)
     trusses = showing.marks_of(link.job)
     page = Paginator(trusses, _PAGE).get_page(request.GET.get("page"))
+    initial = {"key": uuid4(), "mark": request.GET.get("about", ""), "by_name": link.for_whom}
     told = {
         "link": link,
         "job": link.job,
@@ -236,12 +296,30 @@ def _shown(
         "asked": seals.asked(link.job),
         "changes": showing.changes(link.job),
         "repairs": showing.repairs(link.job),
-        "corrections": link.corrections.select_related("truss", "answered_by").order_by("-pk"),
-        "form": form or CorrectionForm(trusses=trusses, initial={"key": uuid4(), "mark": request.GET.get("about", "")}),
+        "corrections": _told(token, link, corrections.of_job(link.job), words or {}),
+        "form": form or CorrectionForm(trusses=trusses, initial=initial),
         "troubles": [form] if form else [],
         "notice": cautions.STANDING_NOTICE,
     }
     return render(request, "changes/inspect.html", told, status=status)
+
+
+def _told(
+    token: str, link: InspectorLink, rows: Iterable[Correction], tried: Mapping[int, WordForm]
+) -> list[dict[str, Any]]:
+    """Corrections as the inspector reads them, those that wait for the inspector first and those that ended last, each
+    with the form for a word on it where this link has that."""
+
+    def photo(of: str, pk: int, number: int) -> str:
+        return reverse("changes:inspect-photo", args=[token, of, pk, number])
+
+    found = []
+    for one in sorted(rows, key=lambda one: (one.state != one.State.ANSWERED, not one.is_open)):
+        may = one.state != one.State.ACCEPTED and corrections.has_the_word(link, one)
+        new = WordForm(auto_id=f"word-{one.pk}-%s", initial={"key": uuid4(), "by_name": link.for_whom})
+        form = tried.get(one.pk) or (new if may else None)
+        found.append({**told_of_one(one, photo), "form": form, "tried": [form] if one.pk in tried else []})
+    return found
 
 
 def _typed(request: HttpRequest) -> str:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from django.db.models import F, Prefetch, Q
 
 from changes.inspection.older import Older, OnRecord, called, each, old_trusses, on_record
-from changes.models import Ask, Decision, Issue, Kind, Request, State
+from changes.models import Ask, Correction, CorrectionWord, Decision, Issue, Kind, Request, State
 from changes.workflow.repairing import repairs_of
 from changes.workflow.setting import damaged
 from trusses.analysis.words.phrases import as_counted
@@ -157,14 +157,18 @@ def _in_place(trusses: Sequence[Truss]) -> dict[int, list[Fixed]]:
     return {truss.pk: [one.last for one in items if one.done and one.last] for truss, items in each}
 
 
-def photographed(job: Job, of: str, pk: int) -> Fixed | Look | None:
-    """What has the photos, by what stands in their address: a tick of the job that stands, or what was found of one of
-    its copies. Those that no page shows have none here: of a mark that was withdrawn, of a tick that was taken back, of
-    an old truss whose copy was made anew."""
+def photographed(job: Job, of: str, pk: int) -> Fixed | Look | Correction | CorrectionWord | None:
+    """What has the photos, by what stands in their address: a correction, a word on one, a tick of the job that stands,
+    or what was found of one of its copies. Those that no page shows have none here: of a mark that was withdrawn, of a
+    tick that was taken back, of an old truss whose copy was made anew."""
+    if of == "corrections":
+        return Correction.objects.filter(link__job=job, pk=pk).first()
+    if of == "words":
+        return CorrectionWord.objects.filter(correction__link__job=job, pk=pk).first()
     if of == "fixed":
         ticks = Fixed.objects.filter(truss__job=job, truss__withdrawn_at=None, done=True)
         row = ticks.select_related("truss__job", "truss__current").filter(pk=pk).first()
-        return row if row and any(one.done and one.last == row for one in fixing.listed(row.truss)) else None
+        return row if row and any(one.ticked and one.last == row for one in fixing.listed(row.truss)) else None
     rows = Look.objects.filter(copy__truss__job=job, copy__truss__withdrawn_at=None).select_related("copy")
     look = rows.filter(pk=pk).first() if of == "looks" else None
     return look if look and look in looks.of_this_wood([look.copy]) else None

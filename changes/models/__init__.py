@@ -3,7 +3,7 @@
 from changes.models.atlases import Atlas
 from changes.models.computations import Computation
 from changes.models.decisions import Decision, Hold, Issue, Repair
-from changes.models.inspection import Correction, InspectorLink
+from changes.models.inspection import Correction, CorrectionWord, InspectorLink
 from changes.models.options import Consequence, Option, Together
 from changes.models.record import Event, IdempotencyKey, Seen
 from changes.models.requests import AS_IT_IS, OPEN_STATES, Ask, Kind, Photo, Request, Run, State, Verdict
@@ -16,6 +16,7 @@ __all__ = [
     "Computation",
     "Consequence",
     "Correction",
+    "CorrectionWord",
     "Decision",
     "Event",
     "Hold",

@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from django import forms
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.http import HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from changes.inspection import links
-from changes.models import Correction, InspectorLink
+from changes.inspection import corrections, links
+from changes.models import Correction, CorrectionWord, InspectorLink
+from trusses import pictures
 from trusses.analysis.words.phrases import sentence
+from trusses.copies.forms import photos_of
 from trusses.forms import refusing
 from trusses.models import Job
 from trusses.permissions import job_or_404, may, one_or_404, require
@@ -41,13 +45,38 @@ class LinkForm(forms.Form):
     days.unit = "days"  # type: ignore[attr-defined]
 
 
-class AnswerForm(forms.Form):
+class SayForm(forms.Form):
+    says = forms.CharField(max_length=2000, widget=forms.Textarea(attrs={"rows": 3}))
+
+
+class AnswerForm(SayForm):
+    """What was done of a correction."""
+
     says = forms.CharField(
-        label="Answer",
+        label="What was done",
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 3}),
         error_messages={"required": "Write an answer first."},
     )
+    to = "changes:answer-correction"
+
+
+class CloseForm(SayForm):
+    """Why one is closed without the inspector's word."""
+
+    says = forms.CharField(
+        label="Why it is closed without the inspector’s word",
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        error_messages={"required": "Say why: your name stands with it, for every inspector to read."},
+    )
+    to = "changes:close-correction"
+
+
+PHOTOGRAPHED = {
+    "corrections": Correction.objects.select_related("link"),
+    "words": CorrectionWord.objects.select_related("correction__link"),
+}
 
 
 @login_required
@@ -81,19 +110,55 @@ def end(request: HttpRequest, pk: int) -> HttpResponse:
 @login_required
 @require_POST
 def answer(request: HttpRequest, pk: int) -> HttpResponse:
+    """What was done of a correction, with photos; it waits for the inspector then."""
     correction = one_or_404(Correction.objects.select_related("link__job"), request.user, pk=pk)
-    building = correction.link.job
-    require(request.user, links.ANSWER, building)
-    form, status = AnswerForm(request.POST, auto_id=f"answer-{pk}-%s"), 422
+    require(request.user, corrections.ANSWER, correction.link.job)
+    form = AnswerForm(request.POST, auto_id=f"answer-{pk}-%s")
+    says = "Answered: it stays open until the inspector accepts it."
+    return _said(
+        request,
+        correction,
+        form,
+        says,
+        lambda text: corrections.answer(request.user, correction, text, photos_of(request)),
+    )
+
+
+@login_required
+@require_POST
+def close(request: HttpRequest, pk: int) -> HttpResponse:
+    """Closes one that no inspector's link is left for, by name."""
+    correction = one_or_404(Correction.objects.select_related("link__job"), request.user, pk=pk)
+    require(request.user, corrections.CLOSE, correction.link.job)
+    form = CloseForm(request.POST, auto_id=f"close-{pk}-%s")
+    says = "Closed by your name, without the inspector’s word."
+    return _said(request, correction, form, says, lambda text: corrections.close(request.user, correction, text))
+
+
+def _said(
+    request: HttpRequest, correction: Correction, form: SayForm, done: str, say: Callable[[str], None]
+) -> HttpResponse:
+    building, status = correction.link.job, 422
     if form.is_valid():
         try:
-            links.answer(request.user, correction, form.cleaned_data["says"])
-            messages.success(request, "Answered: the inspector sees it below what was to be corrected.")
-            return redirect("changes:inspectors", job=building.pk)
+            say(form.cleaned_data["says"])
+            messages.success(request, done)
+            return redirect(corrections.address(correction))
         except Refused as refused:
             form.add_error("says", sentence(refused.says))
             status = 409
-    return _page(request, building, status=status, answers={pk: form})
+    return _page(request, building, status=status, tried={correction.pk: form})
+
+
+@login_required
+@cache_control(private=True, max_age=3600, immutable=True)
+def photo(request: HttpRequest, of: str, pk: int, number: int) -> FileResponse:
+    """A photo of a correction or of a word on one, for the people of its job."""
+    if of not in PHOTOGRAPHED:
+        raise Http404("Not found.")
+    row = one_or_404(PHOTOGRAPHED[of], request.user, pk=pk)
+    correction = row if isinstance(row, Correction) else row.correction
+    return pictures.opened(correction.link.job_id, row.photos, number)
 
 
 def _page(
@@ -102,25 +167,34 @@ def _page(
     *,
     status: int = 200,
     form: LinkForm | None = None,
-    answers: dict[int, AnswerForm] | None = None,
+    tried: dict[int, SayForm] | None = None,
     **told: Any,
 ) -> HttpResponse:
-    rows = Correction.objects.filter(link__job=building).select_related("link", "truss", "answered_by").order_by("-pk")
-    may_answer, tried = may(request.user, links.ANSWER, building), answers or {}
-    corrections = [
-        {
-            "row": one,
-            "form": tried.get(one.pk)
-            or (AnswerForm(auto_id=f"answer-{one.pk}-%s") if may_answer and not one.answered_at else None),
-        }
-        for one in rows
+    typed = tried or {}
+
+    def at(of: str, pk: int, number: int) -> str:
+        return reverse("changes:correction-photo", args=[of, pk, number])
+
+    told_of_each = [
+        {**corrections.told_of_one(one, at), "form": typed.get(one.pk) or _form(request.user, building, one)}
+        for one in sorted(corrections.of_job(building), key=lambda one: (not one.waits, not one.is_open))
     ]
     page = {
         "job": building,
         "links": InspectorLink.objects.filter(job=building).select_related("made_by", "ended_by"),
-        "corrections": corrections,
+        "corrections": told_of_each,
+        "unanswered": corrections.unanswered(building),
         "form": (form or LinkForm()) if may(request.user, links.HAND_OUT, building) else None,
-        "troubles": [one for one in (form, *tried.values()) if one and one.errors],
+        "troubles": [one for one in (form, *typed.values()) if one and one.errors],
         **told,
     }
     return render(request, "changes/inspectors.html", page, status=status)
+
+
+def _form(user: Any, building: Job, correction: Correction) -> SayForm | None:
+    """What the person may say of a correction now."""
+    if correction.waits and may(user, corrections.ANSWER, building):
+        return AnswerForm(auto_id=f"answer-{correction.pk}-%s")
+    if may(user, corrections.CLOSE, building) and corrections.may_be_closed(correction):
+        return CloseForm(auto_id=f"close-{correction.pk}-%s")
+    return None

@@ -11,11 +11,12 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
 
+from changes.inspection import corrections
 from changes.models import Kind, Request, State
 from changes.pages.in_short import NOT_SEALED, answers, since, state_says, tone
 from changes.workflow import turns
 from changes.workflow.ending import unfinished
-from trusses.analysis.words.phrases import copies, listed
+from trusses.analysis.words.phrases import copies, counted, listed
 from trusses.copies.onward import stopped_each
 from trusses.forms import number_of
 from trusses.models import Role, Stage, Truss
@@ -50,6 +51,7 @@ def turns_page(request: HttpRequest) -> HttpResponse:
             "says": ", then ".join(SAYS[why] for why in one.why if why in SAYS),
             "keep_off": _keep_off(one),
             **_onward(request.user, one, kept),
+            **_correct(one),
         }
         for one in found
     ]
@@ -86,6 +88,22 @@ def _keep_off(turn: turns.Turn) -> str:
     return (
         f"{those[0].upper()}{those[1:]} {'are' if many else 'is'} damaged: keep off, and keep everybody out from under"
     )
+
+
+def _correct(turn: turns.Turn) -> dict[str, str]:
+    """What an inspector waits to be answered, and the form for it."""
+    if not turn.corrections:
+        return {}
+    first, count = turn.corrections[0], len(turn.corrections)
+    word = first.words.last()
+    says = f"an inspector says that it isn’t yet as it should be: “{cut(word.says)}”" if word else ""
+    says = says or f"an inspector asked for a correction: “{cut(first.says)}”"
+    more = f", and for {counted(count - 1, 'another', 'others')}" if count > 1 else ""
+    return {"says": f"Answer it, {says}{more}", "at": corrections.address(first)}
+
+
+def cut(says: str) -> str:
+    return says.rstrip(".") if len(says) <= 140 else f"{says[:139]}…"
 
 
 Kept = Mapping[tuple[int, str], tuple[int, ...]]

@@ -163,10 +163,17 @@ ASKING: Mapping[str, Says] = {
     "link-for-nobody": "Say for whom the link is.",
     "link-days": "A link is good for 1 to {most} days.",
     "link-ended": "This link has ended. Ask the builder or the truss designer for a new one.",
-    "corrections-too-many": "{most} corrections wait for an answer; more are taken once some of them are answered.",
+    "corrections-too-many": "{most} corrections are open; more are taken once some of them are accepted.",
     "correction-sent": "This form was sent already, with other words; those stand. Send these with a new one, from the "
     "page loaded anew.",
     "correction-answered": "Somebody answered it meanwhile; their answer stands.",
+    "correction-moved": "Something was said of it meanwhile: read that first, then say it again.",
+    "correction-of-another": "It came by another inspector’s link: what was done is accepted by that one.",
+    "correction-has-an-inspector": (
+        "It is closed without the inspector’s word only once it is answered and no link is left by which the inspector"
+        " could accept that."
+    ),
+    "not-yet-because": "Say what is still to be done.",
     "photo-missing": "Choose a photo.",
     "asks-nothing": "ask something.",
     "drawing-has-no-level": "a place on a truss's drawing has no level; a place on the plan has.",

@@ -36,19 +36,21 @@ class Turn:
     """Something that waits for the person: `why` are some of `hold`, `decide`, `damage` whose computation failed, which
     a designer alone can end, `answer`, `compute`, `records`, what a sealed repair lacks before it is carried out,
     `keep off`, which a site lead is told of damaged copies until their repair is closed, and `repair`, that it is
-    carried out, of one request; or `correct`, of the job, where `count` says how many corrections there are;
+    carried out, of one request; or `correct`, of one mark or of the job, the `corrections` that inspectors asked for;
     or `onward`, of the marks that wait for a step."""
 
     why: tuple[str, ...]
     job: Any
     change: Request | None = None
-    count: int = 1
+    corrections: tuple[Correction, ...] = ()
     waits: tuple[tuple[Truss, onward.Step], ...] = ()
     damaged: tuple[tuple[str, tuple[int, ...]], ...] = ()
     """(mark, numbers of its copies that are damaged)"""
 
     @property
     def marks(self) -> list[str]:
+        if self.corrections:
+            return [one.truss.mark for one in self.corrections[:1] if one.truss]
         return marks_of(self.change) if self.change else [truss.mark for truss, _ in self.waits]
 
 
@@ -60,7 +62,6 @@ def turns(user: Any) -> list[Turn]:
     """What waits for the person: damage first, then what has to be decided first."""
     roles = dict(Membership.objects.filter(user=user).values_list("job", "role"))
     decides = [job for job, role in roles.items() if role == Role.DESIGNER]
-    answers = [job for job, role in roles.items() if role in (Role.DESIGNER, Role.BUILDER)]
     held = Hold.objects.filter(request=OuterRef("pk"), standing=Hold.Standing.ASKED)
     site = [job for job, role in roles.items() if role == Role.SITE_LEAD]
     rows = Request.objects.filter(job__in=roles)
@@ -75,12 +76,17 @@ def turns(user: Any) -> list[Turn]:
     found = [*_damaged(rows, site, ended), *(one for one in ended if one.why == ("records",))]
     waits = [change for change in every if change.is_open]
     found += [Turn(tuple(_why(change, user, set(decides))), change.job, change) for change in waits]
-    waiting = Correction.objects.filter(link__job__in=answers, answered_at=None).select_related("link__job")
-    by_job: dict[Any, int] = {}
-    for one in waiting:
-        by_job[one.link.job] = by_job.get(one.link.job, 0) + 1
-    found += [Turn(("correct",), job, count=count) for job, count in by_job.items()]
+    found += _corrections(list(roles))
     return [*found, *_onward({job: Role(role) for job, role in roles.items() if role != Role.BUILDER})]
+
+
+def _corrections(jobs: list[int]) -> list[Turn]:
+    """What inspectors wait to be answered, of each mark by itself; anybody of the job may be who mended it."""
+    rows = Correction.objects.filter(link__job__in=jobs, state__in=Correction.UNANSWERED).order_by("pk")
+    by_mark: dict[tuple[int, int | None], list[Correction]] = {}
+    for one in rows.select_related("link__job", "truss"):
+        by_mark.setdefault((one.link.job_id, one.truss_id), []).append(one)
+    return [Turn(("correct",), those[0].link.job, corrections=tuple(those)) for those in by_mark.values()]
 
 
 def _damaged(rows: QuerySet[Request], site: list[int], ended: list[Turn]) -> list[Turn]:

@@ -15,6 +15,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.cache import never_cache
 
+from changes.models import Correction, CorrectionWord
 from project.offline.whose import whose
 from trusses.job.page import MARKS_A_PAGE
 from trusses.models import BearingLink, Copy, Job, PaperCode, PlateTable, Revision, Role, Truss
@@ -57,6 +58,9 @@ def _pages(job: Job, role: Role | None) -> list[dict[str, str]]:
     for truss, *state in rows.values_list("truss", "number", "stage", "released_to__number", "built_to__number"):
         stands.setdefault(truss, []).append(state)
     counts = [kind.objects.filter(job=job).aggregate(last=Max("pk"))["last"] for kind in (SealRule, PlateTable)]
+    # what an inspector wants corrected stands on every page of its mark, until one accepts it
+    counts += [Correction.objects.filter(link__job=job).aggregate(last=Max("pk"))["last"]]
+    counts += [CorrectionWord.objects.filter(correction__link__job=job).aggregate(last=Max("pk"))["last"]]
     told = [(one.pk, one.current_id, one.event, one.seal, one.record, str(one.withdrawn_at)) for one in marks]
     of_job = _version([counts, told])
     walls = list(job.wall_lines.order_by("pk").values_list("label", "plate", "level", "points"))

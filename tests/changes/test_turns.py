@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import re
 from datetime import timedelta
+from uuid import uuid4
 
 import pytest
 from django.db import connection
@@ -12,7 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from changes import workflow
-from changes.inspection import links
+from changes.inspection import corrections, links
 from changes.models import Hold, Seen
 from changes.workflow.turns import news, see, turns
 from tests.changes.asking import FITS, HITS_WEB, approve, compute
@@ -153,15 +154,27 @@ class TestWhoseTurn:
         page = words(client_of(designer).get(reverse("changes:turns")))
         assert f"Request {damage.pk}: it tells of damage and couldn’t be computed; compute it again, or" in page
 
-    def test_an_inspector_waits_for_builder_or_designer(self, job, truss, builder, designer, site_lead):
-        from uuid import uuid4
-
+    def test_an_inspector_waits_for_whoever_of_the_job_answers(
+        self, job, truss, builder, designer, site_lead, client_of
+    ):
         link, _ = links.hand_out(builder, job, for_whom="E", days=1)
-        row = links.correct(link, key=uuid4(), by_name="E", says="x", truss=None)
-        assert told(builder) == told(designer) == [("correct", None)]
-        assert told(site_lead) == []
-        links.answer(designer, row, "Done")
+        said = {"by_name": "E", "truss": truss}
+        row = corrections.correct(link, key=uuid4(), says="A tie is missing", **said)
+        corrections.correct(link, key=uuid4(), says="And a hanger", **said)
+        corrections.correct(link, key=uuid4(), by_name="E", says="No number on the house", truss=None)
+        for person in (builder, designer, site_lead):
+            assert told(person) == [("correct", None), ("correct", None)]
+        answer = client_of(site_lead).get(reverse("changes:turns"))
+        asked = "Answer it, an inspector asked for a correction:"
+        assert f"K1 {asked} “A tie is missing”, and for 1 another." in words(answer)
+        assert f"The job {asked} “No number on the house”." in words(answer)
+        assert f'href="{reverse("changes:inspectors", args=[job.pk])}#correction-{row.pk}"' in answer.content.decode()
+        for one in corrections.of_job(job):
+            corrections.answer(site_lead, one, "Done")
         assert told(builder) == []
+        corrections.say(link, row, key=uuid4(), accepted=False, by_name="E", says="Still missing")
+        page = words(client_of(designer).get(reverse("changes:turns")))
+        assert "K1 Answer it, an inspector says that it isn’t yet as it should be: “Still missing”." in page
 
 
 class TestWhatIsNew:

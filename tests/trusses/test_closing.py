@@ -6,7 +6,7 @@ import uuid
 
 import pytest
 
-from changes.inspection import links
+from changes.inspection import corrections, links
 from tests.changes.reading import text
 from tests.sealed import SAID, drawing
 from trusses.copies import looks
@@ -54,7 +54,7 @@ def test_what_is_done_and_what_is_open(placed, pages, site_lead, designer, build
     Look.objects.create(copy=first, when="delivered", points={"wood": False}, by=site_lead)
     Look.objects.create(copy=placed.copies.get(number=2), when="set", points={"end": False}, by=site_lead)
     link, _ = links.hand_out(builder, placed.job, for_whom="E", days=7)
-    wanted = links.correct(link, key=uuid.uuid4(), by_name="E", says="Nail it", truss=None)
+    wanted = corrections.correct(link, key=uuid.uuid4(), by_name="E", says="Nail it", truss=None)
     for key in ticks:
         fixing.tick(site_lead, placed, key, done=True, anchored="gable")
     for page in pages():
@@ -63,7 +63,10 @@ def test_what_is_done_and_what_is_open(placed, pages, site_lead, designer, build
         )
         assert "its repair isn’t finished K1: what was found of copy 2 isn’t closed" in page
         assert "1 correction that an inspector asked for is not answered" in page
-    links.answer(designer, wanted, "Done")
+    corrections.answer(designer, wanted, "Done")
+    for page in pages():
+        assert "1 correction that an inspector asked for is answered, not yet accepted by the inspector" in page
+    corrections.say(link, wanted, key=uuid.uuid4(), accepted=True, by_name="E")
     for look in Look.objects.all():
         looks.close(designer, look, "A scratch")
     seals.say_what_is_asked(designer, placed.job, review=False, acceptance=False, without="warns")

@@ -101,7 +101,8 @@ class RevisionFigures(APIView):
 
 
 class ItemSerializer(serializers.Serializer):
-    """A row of restraint, a hanger or a tie: from where to where, what it is anchored to, whether it is ticked off."""
+    """A row of restraint, a hanger or a tie: from where to where, what it is anchored to, whether it is ticked off, and
+    by which open `corrections` an inspector disputes it, until which it is not `done`."""
 
     item = serializers.CharField(source="item.key")
     what = serializers.CharField(source="item.what")
@@ -109,9 +110,13 @@ class ItemSerializer(serializers.Serializer):
     ends = serializers.CharField(source="item.ends")
     anchored = serializers.SerializerMethodField()
     done = serializers.BooleanField()
+    corrections = serializers.SerializerMethodField()
     by = serializers.CharField(source="last.by.username", default=None, allow_null=True)
     at = serializers.DateTimeField(source="last.at", default=None, allow_null=True)
     photos = serializers.SerializerMethodField()
+
+    def get_corrections(self, listed: fixing.Listed) -> list[int]:
+        return [one.pk for one in listed.disputed]
 
     def get_photos(self, listed: fixing.Listed) -> list[str]:
         row = listed.last if listed.done else None

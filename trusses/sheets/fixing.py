@@ -21,7 +21,9 @@ from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.requirements.restraint_rows import NEXT_IN, runs
 from trusses.analysis.words.lengths import feet_inches
 from trusses.bearings.standing import Part
+from trusses.copies import disputed as disputes
 from trusses.copies import trail
+from trusses.copies.disputed import Dispute
 from trusses.copies.models import Fixed
 from trusses.designs import design_of
 from trusses.job import surroundings
@@ -74,13 +76,18 @@ class Item:
 @dataclass(frozen=True)
 class Listed:
     """An item with what was ticked last; `done` while that counts, `old` where it was another revision's, `before`
-    where a truss that it is at was set since."""
+    where a truss that it is at was set since. What an inspector disputes is not done, though somebody `ticked` it."""
 
     item: Item
     last: Fixed | None
-    done: bool
+    ticked: bool
     old: bool
     before: bool
+    disputed: tuple[Dispute, ...] = ()
+
+    @property
+    def done(self) -> bool:
+        return self.ticked and not self.disputed
 
 
 def _key(what: str, at: Sequence[str]) -> str:
@@ -222,14 +229,15 @@ def listed_each(trusses: Sequence[Truss]) -> list[list[Listed]]:
 def _listed(truss: Truss, item: Item, row: Fixed | None) -> Listed:
     old = row is not None and row.revision_id != truss.current_id
     before = row is not None and item.since is not None and row.at < item.since
-    done = row is not None and row.done and not (old or before or item.waits)
-    return Listed(item, row, done, old, before)
+    ticked = row is not None and row.done and not (old or before or item.waits)
+    disputed = tuple(one for one in disputes.of(truss) if one.item == item.key)
+    return Listed(item, row, ticked, old, before, disputed)
 
 
 def rows_alike(found: Sequence[Listed]) -> list[Item]:
     """The open rows that may be ticked together, anchored to the same: all their trusses are set, and what was ticked
     to an earlier revision, or of another truss, is looked at by itself."""
-    rows = [one.item for one in found if one.item.row and not (one.done or one.old or one.before or one.item.waits)]
+    rows = [one.item for one in found if one.item.row and not (one.ticked or one.old or one.before or one.item.waits)]
     return rows if len(rows) > 1 else []
 
 
@@ -257,7 +265,7 @@ def tick(user: Any, truss: Truss, key: str, *, done: bool, anchored: str = "", p
         if done and (not said or len(said) > LONGEST):
             raise Refused("anchored-where", "anchored", "anchored", longest=LONGEST)
         row = Fixed.objects.filter(truss=held, item=key).last()
-        stands = _listed(held, item, row).done
+        stands = _listed(held, item, row).ticked
         has = row.photos if row is not None and stands and done else []
         shown = list(dict.fromkeys([*has, *digests]))
         if len(shown) > MOST_PHOTOS:

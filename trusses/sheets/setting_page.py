@@ -18,7 +18,7 @@ from django.views.decorators.http import require_POST
 from trusses import pictures
 from trusses.analysis.runs.stood import Design
 from trusses.analysis.words.phrases import sentence
-from trusses.copies import looks, old_ones, undoing
+from trusses.copies import disputed, looks, old_ones, undoing
 from trusses.copies.forms import photos_of
 from trusses.copies.models import Fixed
 from trusses.forms import number_of
@@ -88,6 +88,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     hurt = {copy.pk for one in kept if one.harm for copy in one.copies}
     asked = what_is_open([copy for copy in copies if copy.stage == Stage.DELIVERED])
     fail, bare = _not_as_drawn([copy for copy in copies if copy.stage != Stage.SET])
+    wanted = disputed.each(building)
     walls: dict[bool, set[tuple[int, int]]] = {False: set(), True: set()}
     for move in on_walls.moving(building):
         walls[move.comes] |= {(bears.truss, copy.number) for bears in move.others for copy in bears.copies}
@@ -98,6 +99,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             "measured": measure,
             "from": measure.of(_place(one)),
             "end": end,
+            "corrections": disputed.says(disputed.on_copy(one.truss, one.number, wanted)),
             "kept_off": off.get(one.copy or 0, ()),
             "for_seal": (why := codes.get(one.copy or 0, set())) == {"not-sealed"},
             "wall_moves": (one.truss, one.number) in walls[False],
