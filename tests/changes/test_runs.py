@@ -321,7 +321,8 @@ class TestAnswered:
         change = compute(file_run(points_in=[[0, 120], [200, 120]]))
         client = client_of(builder)
         page = words(client.get(f"/requests/{change.pk}/"))
-        both = "fits if moved, else needs a redesign"
+        more = "with the least change, what it stands on or is tied to takes more"
+        both = f"fits if moved, else needs a redesign; {more}"
         short = page[page.index("Answered, not decided yet") : page.index("The run on the plan")]
         assert f"K1 : {both} K2 : {both}" in short
         assert "What it crosses, as the trusses are today: 5. K1 fits if moved; K2 fits if moved" in page
