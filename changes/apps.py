@@ -21,6 +21,7 @@ class ChangesConfig(AppConfig):
         from changes.workflow.saw import keeps_waiting
         from changes.workflow.setting import keeps_cut, keeps_off, repaired, told_of
         from changes.workflow.waiting import open_on as asked_on
+        from changes.workflow.walls import keep_standing
         from trusses.copies import disputed
         from trusses.copies.harmed import repaired_by
         from trusses.copies.looks import told_elsewhere
@@ -51,6 +52,7 @@ class ChangesConfig(AppConfig):
             (paths_of, on_the_plan),
             (on_walls.told_by, moving),
             (on_walls.told_by, coming),
+            (on_walls.before_redrawn, keep_standing),
             (runs_of, in_the_set),
             (weights_of, blocks_in_the_set),
             (open_besides, still_open),

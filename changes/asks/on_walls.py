@@ -258,16 +258,16 @@ def _read(job: Job) -> list[OfAsk]:
     return [OfAsk(one.ask, left, one.decided_at) for one, each in _left(job, those, stood) for left in each]
 
 
-def left_by(job: Job, those: Iterable[Standing]) -> dict[int, list[Leaving]]:
-    """{ask: the walls that its bearings leave, with all that stands on them}: of some that were filed just now, or that
-    are just decided."""
-    wanted = [one for one in those if _moves(one.ask)]
+def left_by(job: Job, those: Iterable[Standing] | None = None) -> dict[int, list[Leaving]]:
+    """{ask: the walls that its bearings leave, with all that stands on them}: of some that were filed just now or that
+    are just decided, or of all that stand."""
+    wanted = _standing_moved(job) if those is None else [one for one in those if _moves(one.ask)]
     if not wanted:
         return {}
     on = bearing_on(job)
     found = {}
     for one, each in _left(job, wanted, _stood(job, _standing_moved(job))):
-        found[one.ask.pk] = [replace(left, stood=_all_on(left, on, one.ask.request.filed_at)) for left in each]
+        found[one.ask.pk] = [replace(left, stood=_all_on(left, on, _since(one))) for left in each]
     return found
 
 
@@ -301,7 +301,12 @@ def _kept(job: Job, one: Standing) -> list[Leaving]:
     if not one.ask.walls:
         return []
     one.ask.on_truss.job = job
-    return kept(one.ask, job.wall_lines.all(), one.decided_at or one.ask.request.filed_at)
+    return kept(one.ask, job.wall_lines.all(), _since(one))
+
+
+def _since(one: Standing) -> datetime:
+    """What is said of other bearings after this answers it."""
+    return one.decided_at or one.ask.request.filed_at
 
 
 def _left(

@@ -42,6 +42,12 @@ def keep_left(job: Job, asks: Iterable[Ask]) -> None:
         Ask.objects.filter(pk=ask.pk).update(walls=[written(one) for one in left.get(ask.pk, ())])
 
 
+def keep_standing(job: Job) -> None:
+    """The same of all asks that stand, before the plan draws a wall elsewhere: trusses came since, or the wall did."""
+    for ask, left in left_by(Job.objects.get(pk=job.pk)).items():
+        Ask.objects.filter(pk=ask).update(walls=[written(one) for one in left])
+
+
 def _keep(decision: Decision, ask: Ask, revision: Revision) -> None:
     truss = revision.truss
     if ask.revision is None:

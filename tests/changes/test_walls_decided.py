@@ -207,3 +207,22 @@ def test_a_copy_that_was_set_since_is_told_as_that(beside, job, designer, decide
     redraw(designer, job, wall, 224.0)
     beside.copies.filter(number=1).update(stage="set")
     assert [others for _, others in told(job)] == [["K2, 3 copies: 1 set, 2 delivered"]]
+
+
+@pytest.mark.parametrize("gone", [False, True])
+@pytest.mark.parametrize("decided", [False, True])
+def test_what_came_onto_it_since_is_kept_before_it_is_redrawn(row, job, designer, ask, decide, stands, decided, gone):
+    """The wall itself, too, where it was drawn only then."""
+    if decided:
+        decide("C", 224)
+    else:
+        ask("bearing", {"change": "moved", "joint": "C", "to_in": 224})
+    wall = draw(job, "east wall", 240)
+    stands("K2", 0, 120)
+    assert [others for _, others in told(job)] == [[K2]]
+    before = told(job)
+    if gone:
+        placing.take_down(designer, wall)
+    else:
+        redraw(designer, job, wall, 224.0)
+    assert told(job) == before

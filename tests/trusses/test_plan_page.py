@@ -203,10 +203,9 @@ class TestStale:
         assert answer.status_code == 422
         told = text(answer)
         assert "This place of K1 is another one since the form was opened" in told
-        assert (
-            f"It has 3 on {since.get('level', 'Roof')} now, the first 2'-{'8' if 'x_in' in since else '0'}\" right"
-            in told
-        )
+        first = "2'-8\"" if "x_in" in since else "2'-0\""
+        assert f"It has 3 trusses on {since.get('level', 'Roof')} now, the first {first} right" in told
+        assert f"with the note “{since.get('note', 'west')}”" in told
         assert "Nothing was changed" in told
         assert 'value="over the hall"' in answer.content.decode()
         now = Placement.objects.get()

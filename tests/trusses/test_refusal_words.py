@@ -224,6 +224,37 @@ SENTENCES = {
 }
 SENTENCES |= SEALING
 SENTENCES |= COPIES | {
+    "place-otherwise": (
+        {
+            "mark": "K1",
+            "level": "Roof",
+            "note": "",
+            "x_in": 8.0,
+            "y_in": -24.0,
+            "direction": "x",
+            "spacing_in": 24.0,
+            "count": 5,
+            "turned": True,
+        },
+        "This place of K1 is another one since the form was opened, by a decision or by somebody’s hand. It has 5"
+        ' trusses on Roof now, the first 8" right and 2\'-0" down, the span across the plan, 24" on center,'
+        " turned end for end, without a note. What you typed stands below: hold it against that before you send it"
+        " again.",
+    ),
+    "place-gone": (
+        {"mark": "K1"},
+        "This place of K1 is on the plan no more: a decision parted or joined its row, or somebody took it away, since"
+        " the form was opened. Open the place where its copies stand now; what you typed would be one more.",
+    ),
+    "wall-otherwise": (
+        {"label": "north wall", "level": "Roof", "points": [[0, 8], [120, 8]]},
+        'The wall north wall is drawn otherwise since the form was opened, on Roof: its line is now 0", 8"; 10\'-0",'
+        ' 8". What you typed stands below: hold it against that before you send it again.',
+    ),
+    "wall-gone": (
+        {"label": "north wall"},
+        "The wall north wall is on the plan no more: somebody took it down since the form was opened.",
+    ),
     "row-moved-since": ({}, "The row stands otherwise on the plan by now: move the copies there by hand."),
     "shifted-cut": (
         {"mark": "K1", "copies": [3]},

@@ -125,6 +125,10 @@ told_by: list[Callable[[Job], Iterable[Moving]]] = []
 """What tells which walls requests move or take away, asked or decided: whoever keeps requests adds its own."""
 
 
+before_redrawn: list[Callable[[Job], None]] = []
+"""What has to be kept of a job's walls before one of them is drawn elsewhere or taken down: likewise."""
+
+
 def moving(job: Job) -> list[Moving]:
     return once(("walls that move", job.pk), lambda: [one for tell in told_by for one in tell(job)])
 

@@ -13,6 +13,7 @@ from trusses.bearings.links import named_line
 from trusses.models import BearingLink, Job, MarkEvent, Placement, Truss, WallLine
 from trusses.permissions import require
 from trusses.plan import shown
+from trusses.plan.on_walls import before_redrawn
 from trusses.refusals import Refused
 from trusses.revisions import MOST_COPIES, begun, settle_copies
 
@@ -53,7 +54,7 @@ def _as_seen(truss: Truss, row: Placement, seen: str | None) -> Placement:
     if now is None:
         raise Refused("place-gone", mark=truss.mark)
     if seen not in (None, shown.row(now)):
-        raise Refused("place-otherwise", mark=truss.mark, level=now.level, **_told(now))
+        raise Refused("place-otherwise", mark=truss.mark, level=now.level, note=now.note, **_told(now))
     return now
 
 
@@ -120,9 +121,16 @@ def wall(
         held = _wall_as_seen(line, seen) if line else WallLine(job=job)
         if WallLine.objects.filter(job=job, label=label).exclude(pk=held.pk).exists():
             raise Refused("wall-taken", "label", label=label)
+        if line:
+            _keep_what_stands(held)
         held.label, held.level, held.points = label, level, [list(point) for point in points]
         held.save()
     return held
+
+
+def _keep_what_stands(line: WallLine) -> None:
+    for keep in before_redrawn:
+        keep(line.job)
 
 
 def _wall_as_seen(line: WallLine, seen: str | None) -> WallLine:
@@ -145,6 +153,7 @@ def _take_down(line: WallLine) -> None:
     links = BearingLink.objects.filter(wall=line).values_list("truss__mark", "joint")
     if bearings := [f"{mark} at {joint}" for mark, joint in links]:
         raise Refused("wall-in-use", label=line.label, bearings=bearings)
+    _keep_what_stands(line)
     line.delete()
 
 

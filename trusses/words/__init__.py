@@ -12,7 +12,7 @@ from typing import Any
 from trusses.analysis.words import checks, refusal, refusals
 from trusses.analysis.words.given import quoted
 from trusses.analysis.words.lengths import feet_inches, tape_inches
-from trusses.analysis.words.phrases import Coded, Says, listed, say, stopped, tell
+from trusses.analysis.words.phrases import Coded, Says, counted, listed, say, stopped, tell
 from trusses.words.copies import COPIES, COPY_EVENTS, runs
 
 
@@ -32,6 +32,31 @@ def kept(refused: str | Coded | None) -> str:
 
 def _toward(inches: float, one: str, other: str) -> str:
     return f"{feet_inches(abs(inches))} {other if inches < 0 else one}"
+
+
+def _place_otherwise(
+    mark: str,
+    level: str,
+    note: str,
+    x_in: float,
+    y_in: float,
+    direction: str,
+    spacing_in: float,
+    count: int,
+    turned: bool,
+) -> str:
+    now = [
+        f"the first {_toward(x_in, 'right', 'left')} and {_toward(y_in, 'up', 'down')}",
+        f"the span {'across' if direction == 'x' else 'up'} the plan",
+        f"{tape_inches(spacing_in)} on center",
+        *(["turned end for end"] if turned else []),
+        f"with the note “{note}”" if note else "without a note",
+    ]
+    return (
+        f"This place of {mark} is another one since the form was opened, by a decision or by somebody’s hand. It has"
+        f" {counted(count, 'truss', 'trusses')} on {level or 'no level'} now, {', '.join(now)}. What you typed stands"
+        " below: hold it against that before you send it again."
+    )
 
 
 def day(written: str) -> str:
@@ -199,13 +224,7 @@ PLAN: Mapping[str, Says] = {
     "wall-point-twice": "Point {n} is the one before it: a wall goes on from point to point.",
     "wall-taken": "This job has a wall line {label} already.",
     "wall-in-use": "{bearings:listed} stand on {label}: say first what else they stand on.",
-    "place-otherwise": lambda mark, level, x_in, y_in, direction, spacing_in, count, turned: (
-        f"This place of {mark} is another one since the form was opened, by a decision or by somebody’s hand. It has"
-        f" {count} on {level or 'no level'} now, the first {_toward(x_in, 'right', 'left')} and"
-        f" {_toward(y_in, 'up', 'down')}, the span {'across' if direction == 'x' else 'up'} the plan,"
-        f" {tape_inches(spacing_in)} on center{', turned end for end' if turned else ''}. What you typed stands below:"
-        " hold it against that before you send it again."
-    ),
+    "place-otherwise": _place_otherwise,
     "place-gone": (
         "This place of {mark} is on the plan no more: a decision parted or joined its row, or somebody took it away,"
         " since the form was opened. Open the place where its copies stand now; what you typed would be one more."
