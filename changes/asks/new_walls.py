@@ -153,7 +153,7 @@ def coming(job: Job) -> list[Moving]:
             else f"Request {request} asks for a wall or post under {marks}, {line.says}"
         )
         at = reverse("changes:request", args=[request])
-        told.append(Moving(0, does, at, tuple(others), decided_at is not None, comes=True, level=line.level))
+        told.append(Moving(0, does, at, tuple(others), decided_at is not None, request, comes=True, level=line.level))
     return told
 
 

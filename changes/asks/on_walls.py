@@ -228,7 +228,7 @@ def moving(job: Job) -> list[Moving]:
         marks = _under(those, {mark for mark, each in ways[request, wall, decided_at].items() if len(each) > 1})
         does = (leaving.decided if decided_at else leaving.asked)(request, marks)
         at = reverse("changes:request", args=[request])
-        told.append(Moving(wall, does, at, others, decided_at is not None))
+        told.append(Moving(wall, does, at, others, decided_at is not None, request))
     return told
 
 

@@ -416,12 +416,16 @@ def test_the_index_has_every_mark_by_what_stands_sealed_and_leads_to_its_page_of
 def test_a_wall_that_moves_from_under_what_is_set_is_told(handed, client, truss, monkeypatch):
     on_it = {on_walls.Number(truss.pk, n): stage for n, stage in ((1, "set"), (2, "delivered"))}
     bears = on_walls.Bears(truss.pk, "K1", on_it)
-    moves = on_walls.Moving(1, "Request 9 moves wall 3", "/requests/9/", (bears,))
-    monkeypatch.setattr(on_walls, "told_by", [lambda job: [moves]])
+    asked = on_walls.Moving(1, "Request 9 asks to move wall 3", "/requests/9/", (bears,), request=9)
+    decided = on_walls.Moving(1, "Request 9 moves wall 3", "/requests/9/", (bears,), decided=True, request=9)
     mark = reverse("changes:inspect-mark", args=[handed[1], truss.pk])
+    for moves, says in ((asked, "may move (asked in request 9, not decided)"), (decided, "moves")):
+        monkeypatch.setattr(on_walls, "told_by", [lambda job, moves=moves: [moves]])
+        for page in (opened(client, handed[1]), client.get(mark)):
+            held = "ask the designer how what is set on it (1) is held, and before any more is set."
+            assert f"The wall under it {says}: {held}" in words(page)
     for page in (opened(client, handed[1]), client.get(mark)):
         told = words(page)
-        assert "ask the designer how what is set on it (1) is held, and before any more is set." in told
         assert "Request 9 moves wall 3. Copies 1–2 of K1 bear on it too, and nobody asked" in told
         assert "/requests/9/" not in page.content.decode()
 

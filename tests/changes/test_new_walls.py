@@ -83,7 +83,10 @@ def test_on_each_page_and_before_it_is_set(ask, beside, row, job, client_of, api
     assert two in live
     change = ask("bearing", ADDED)
     does = f"Request {change.pk} asks for a wall or post under K1, at grid B"
-    stop = "A wall comes under it where it has no bearing: ask the designer how it is kept clear, before it is set."
+    stop = (
+        f"A wall may come under it where it has no bearing (asked in request {change.pk}, not decided): ask the"
+        " designer how it is kept clear, before it is set."
+    )
     sheet = reverse("trusses:sheet", args=[job.pk, beside.pk, 0])
     for who, page in (
         (site_lead, sheet),
@@ -95,9 +98,9 @@ def test_on_each_page_and_before_it_is_set(ask, beside, row, job, client_of, api
     paper = reverse("trusses:paper", args=[paper_codes.counting(beside.current).token])
     assert stop in read(client_of(None), paper)
     plan = read(client_of(site_lead), reverse("trusses:plan", args=[job.pk]) + "?level=Roof")
-    assert f"{does}. Without a bearing there pass over it: {two}." in plan
+    assert f"{does}. Without a bearing there pass over it: {two}. Not decided." in plan
     setting = read(client_of(site_lead), reverse("trusses:setting", args=[job.pk]) + "?level=Roof")
-    assert setting.count("a wall comes under it: ask first") == 2
+    assert setting.count("a wall may come under it: ask first") == 2
     one = beside.copies.get(number=1)
     with refused(Refused, "wall-comes", "asked", mark="K2", copies=[1], does=does):
         move(site_lead, beside, [one.pk], "set")

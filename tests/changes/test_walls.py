@@ -134,7 +134,8 @@ def test_whoever_asks_decides_or_sets_is_told_who_else_bears_on_the_wall(
     assert "ask the designer how what is set on it (1–2) is held, and before any more is set." in first
     assert asked in first
     paper = reverse("trusses:paper", args=[paper_codes.counting(beside.current).token])
-    assert "The wall under it moves: ask the designer how what is set on it (1–2)" in read(client_of(None), paper)
+    may = f"The wall under it may move (asked in request {change.pk}, not decided): ask the designer how what is set on"
+    assert f"{may} it (1–2)" in read(client_of(None), paper)
     one = answer_of(change)
     assert one.options.filter(passes=True).exists()
     address = reverse("changes:request", args=[change.pk])
@@ -146,6 +147,7 @@ def test_whoever_asks_decides_or_sets_is_told_who_else_bears_on_the_wall(
     approve(designer, change, {one.pk: one.options.filter(passes=True).first().pk}, reason="The wall comes in")
     assert K2 in read(client_of(builder), address)
     assert f"By the decision on request {change.pk}, {WALL} moves {LEFT} under K1" in read(client_of(site_lead), sheet)
+    assert "The wall under it moves: ask the designer how what is set on it (1–2)" in read(client_of(None), paper)
     assert "The wall under it moves" not in read(client_of(site_lead), own.replace("/0/", "/1/"))
     mark = read(client_of(designer), reverse("trusses:mark", args=[job.pk, beside.pk]))
     assert "until the like is decided for them, or a designer says anew what they stand on" in mark
@@ -546,5 +548,5 @@ class TestSetting:
 
     def test_the_order_of_setting_says_it_of_the_copies_that_it_is_of(self, third, beside, job, site_lead, client_of):
         page = read(client_of(site_lead), reverse("trusses:setting", args=[job.pk]))
-        assert page.count("its wall moves: ask first") == 3
+        assert page.count("its wall may move: ask first") == 3
         assert "don’t set" not in page

@@ -106,13 +106,15 @@ class OnWalls:
 class Moving:
     """What a request does to a wall, and the copies that bear on it and that nobody asked about. `does`: what becomes
     of the wall, by which request and for which marks, as a sentence without its stop; `at`: the request's page;
-    `decided`: a designer approved it, which is answered by what one says since of what these copies stand on."""
+    `decided`: a designer approved the `request`, which is answered by what one says since of what these copies stand
+    on."""
 
     wall: int
     does: str
     at: str
     others: tuple[Bears, ...]
     decided: bool = False
+    request: int = 0
     comes: bool = False
     """The wall comes under trusses that have no bearing there; `wall` is 0, and `level` where it comes."""
     level: str = ""
@@ -142,22 +144,26 @@ class Under:
     at: str
     decided: bool
     stands: tuple[str, bool]
+    request: int = 0
     comes: bool = False
 
     @property
     def title(self) -> str:
+        """What is only asked for may become so, and isn't told as if it were."""
         numbers, all_of_them = self.stands
+        asked = "" if self.decided else f" (asked in request {self.request}, not decided)"
         if self.comes:
             when = "" if all_of_them else ", and before any more is set" if numbers else ", before it is set"
-            return f"A wall comes under it where it has no bearing: ask the designer how it is kept clear{when}."
-        if all_of_them:
-            return "The wall under it moves: ask the designer first how it is held."
-        if numbers:
+            comes = "comes" if self.decided else "may come"
             return (
-                f"The wall under it moves: ask the designer how what is set on it ({numbers}) is held, and before any"
-                " more is set."
+                f"A wall {comes} under it where it has no bearing{asked}: ask the designer how it is kept clear{when}."
             )
-        return "Ask the designer before setting: the wall under it moves."
+        moves = f"he wall under it {'moves' if self.decided else 'may move'}{asked}"
+        if all_of_them:
+            return f"T{moves}: ask the designer first how it is held."
+        if numbers:
+            return f"T{moves}: ask the designer how what is set on it ({numbers}) is held, and before any more is set."
+        return f"Ask the designer before setting: t{moves}."
 
 
 def under(truss: Truss) -> list[Under]:
@@ -169,6 +175,7 @@ def under(truss: Truss) -> list[Under]:
             one.at,
             one.decided,
             _set_on_it(bears),
+            one.request,
             one.comes,
         )
         for one, bears in found

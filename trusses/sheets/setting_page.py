@@ -89,9 +89,10 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     asked = what_is_open([copy for copy in copies if copy.stage == Stage.DELIVERED])
     fail, bare = _not_as_drawn([copy for copy in copies if copy.stage != Stage.SET])
     wanted = disputed.each(building)
-    walls: dict[bool, set[tuple[int, int]]] = {False: set(), True: set()}
+    walls: dict[bool, dict[tuple[int, int], bool]] = {False: {}, True: {}}
     for move in on_walls.moving(building):
-        walls[move.comes] |= {(bears.truss, copy.number) for bears in move.others for copy in bears.copies}
+        for at in ((bears.truss, copy.number) for bears in move.others for copy in bears.copies):
+            walls[move.comes][at] = move.decided or walls[move.comes].get(at, False)
     return [
         {
             "stands": one,
@@ -102,8 +103,8 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             "corrections": disputed.says(disputed.on_copy(one.truss, one.number, wanted)),
             "kept_off": off.get(one.copy or 0, ()),
             "for_seal": (why := codes.get(one.copy or 0, set())) == {"not-sealed"},
-            "wall_moves": (one.truss, one.number) in walls[False],
-            "wall_comes": (one.truss, one.number) in walls[True],
+            "wall_moves": _wall(walls[False], one, "moves", "may move"),
+            "wall_comes": _wall(walls[True], one, "comes", "may come"),
             "hurt": one.copy in hurt,
             "old_one": (one.truss, one.number) in old,
             "fails": one.copy in fail,
@@ -113,6 +114,12 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
         }
         for one, measure, end in zip(here, measured, ends, strict=True)
     ]
+
+
+def _wall(walls: Mapping[tuple[int, int], bool], one: Stands, does: str, may: str) -> str:
+    """What the wall under a copy does, which is only asked for where it is not decided; empty where it stays."""
+    decided = walls.get((one.truss, one.number))
+    return "" if decided is None else does if decided else may
 
 
 def _not_as_drawn(copies: Sequence[Copy]) -> tuple[set[int], set[int]]:
