@@ -25,7 +25,7 @@ from changes.pages.forms import FilingForm
 from changes.pages.from_look import look_of, photos_of, starts_with
 from changes.pages.kind_form import KindForm, numbers
 from changes.pages.kind_forms import FORMS
-from changes.pages.telling_forms import DamageForm
+from changes.pages.telling_forms import DamageForm, from_end
 from trusses import words
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.format.model import Truss as Design
@@ -204,16 +204,17 @@ def _spots(form: KindForm) -> str:
 
 
 def _taps(form: KindForm, design: Design) -> str:
-    """What a tap on the drawing fills: the fields, from where they are measured, and where each piece lies, its left or
-    lower end first."""
-    pieces = {}
+    """What a tap on the drawing fills: the fields, from where they are measured, where each piece lies, the end first
+    from which lengths along it count, and which end that is, in words."""
+    pieces, count = {}, {}
     for piece in sawn_pieces(design.document) if "piece" in form.TAPS else ():
         ends = [
             [round(end.x, 3), round(end.y, 3)] for panel in piece.panels for end in design.ends(design.member(panel))
         ]
         pieces[piece.name] = [min(ends), max(ends)]
+        count[piece.name] = from_end(design, piece)
     told = {"fields": form.TAPS, "either": form.EITHER, "left": form.left_in, "level": form.level_in}
-    return json.dumps({**told, "pieces": pieces})
+    return json.dumps({**told, "pieces": pieces, "count": count})
 
 
 def _plan(request: HttpRequest, job: Job, form: KindForm) -> dict[str, Any]:

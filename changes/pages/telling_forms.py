@@ -16,9 +16,9 @@ from changes.pages.kind_form import Ask, KindForm, copies_field
 from changes.pages.photo_field import PhotosField
 from changes.words.kinds import harm
 from trusses.analysis.damage.damaged import HOW, DamageError
-from trusses.analysis.damage.places import SLACK_IN, OnPiece, on_member, on_piece
+from trusses.analysis.damage.places import SLACK_IN, OnPiece, counted_from, on_member, on_piece
 from trusses.analysis.format.model import Truss as Design
-from trusses.analysis.piece_names import sawn_pieces
+from trusses.analysis.piece_names import SawnPiece, sawn_pieces
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import as_counted, sentence
 from trusses.analysis.words.phrases import copies as told_copies
@@ -37,6 +37,11 @@ _UP_THERE = {
 """What a load case is to whoever looks up at it."""
 CHOOSE = ("", "Choose")
 """Nothing names wood before somebody does."""
+
+
+def from_end(design: Design, piece: SawnPiece) -> str:
+    """From which end of a piece its lengths count, which is marked on the drawing."""
+    return f"From its {counted_from(design.document, piece)}: the square on the drawing."
 
 
 class DamageForm(KindForm):
@@ -61,8 +66,8 @@ class DamageForm(KindForm):
     )
     at = LengthField(
         label="Along the piece to the damage",
-        help_text="From its left or lower end.",
-        error_messages={"required": "Say how far along the piece the damage is, from its left or lower end."},
+        help_text="From its left end; from its lower end where it stands plumb.",
+        error_messages={"required": "Say how far along the piece the damage is."},
     )
     size = LengthField(size=True, required=False, label="How deep, or how far bowed", help_text="Of a notch or a bow.")
     acting = forms.MultipleChoiceField(
@@ -88,6 +93,9 @@ class DamageForm(KindForm):
             told = cast(dict[str, Any], copy(self.data))
             told["piece"], told["at"] = place.name, feet_inches(place.along_in)
             self.data = told
+        chosen = next((one for one in sawn_pieces(design.document) if one.name == self["piece"].value()), None)
+        if chosen:
+            self.fields["at"].help_text = from_end(design, chosen)
 
     def _on_piece(self) -> OnPiece | None:
         """What a phone may hold from before damage was told of by its piece: a member by its id, and how far along it

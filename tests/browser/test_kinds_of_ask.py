@@ -137,6 +137,10 @@ def test_damage_says_at_once_what_to_do_and_shows_the_photo(builder):
     taps(builder, 130, 20)
     page.locator("[name=how]").select_option("cut")
     assert page.get_by_label("Which piece").evaluate("one => one.selectedOptions[0].textContent").startswith("W")
+    expect(page.locator("#id_at_helptext")).to_have_text(
+        re.compile(r"^From its l\w+ end, .*: the square on the drawing\.$")
+    )
+    expect(page.locator("#stage .counts-from").locator("visible=true")).to_have_count(1)
     out = io.BytesIO()
     Image.new("RGB", (400, 300), (120, 90, 60)).save(out, "JPEG")
     page.get_by_label("Photos").set_input_files({"name": "web.jpg", "mimeType": "image/jpeg", "buffer": out.getvalue()})

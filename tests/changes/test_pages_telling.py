@@ -168,6 +168,8 @@ def test_damage_is_told_of_by_the_piece_that_the_drawing_names(send, client_of, 
     """The bottom chord is one board of two panels, which join at its middle."""
     form = client_of(builder).get(address(row, "damage")).context["form"]
     assert [name for name, _ in form.fields["piece"].choices] == ["", "B1", "T1", "T2", "W1"]
+    refused = client_of(builder).post(address(row, "damage"), {**WHY, "piece": "W1"}).content.decode()
+    assert "From its lower end, at the bottom chord: the square on the drawing." in refused
     answer = send("damage", piece="B1", at="15'", reason="")
     change = compute(Request.objects.get())
     wish = change.asks.get().wish

@@ -6,7 +6,7 @@
   const form = document.getElementById("need"), stage = document.getElementById("stage");
   if (!form || !stage || !form.dataset.taps) return;
   const EDGE = 82;  // of a plan's sheet, as in plan.js
-  const { fields, either = [], left, level = 0, pieces = {} } = JSON.parse(form.dataset.taps);
+  const { fields, either = [], left, level = 0, pieces = {}, count = {} } = JSON.parse(form.dataset.taps);
   const feet = (inches) => typed.feet(Math.round(inches * 4) / 4, " "); // a tap is no finer than a quarter
   const put = (name, text) => {
     const field = form.elements[name];
@@ -22,9 +22,25 @@
     for (const [name, value] of Object.entries({ cx, cy, r: 6 / Math.min(matrix?.a || 1, 1) })) spot.setAttribute(name, value);
     svg.append(spot);
   };
+  // Which end of the piece that is chosen lengths count from: in words beside the field, and as a square on the drawing.
+  const countsFrom = () => {
+    const name = form.elements.piece?.value, hint = document.getElementById("id_at_helptext");
+    if (!count[name]) return;
+    if (hint) hint.textContent = count[name];
+    const [[x, y]] = pieces[name];
+    for (const svg of stage.querySelectorAll("svg[data-scale]")) {
+      const { scale, x0, y0 } = svg.dataset, half = 5 / Math.min(svg.getScreenCTM()?.a || 1, 1);
+      const end = document.createElementNS("http://www.w3.org/2000/svg", "rect");
+      end.setAttribute("class", "tapped counts-from");
+      const at = { x: Number(x0) + x * scale - half, y: y0 - y * scale - half, width: 2 * half, height: 2 * half };
+      for (const [key, value] of Object.entries(at)) end.setAttribute(key, value);
+      svg.append(end);
+    }
+  };
   // What is typed is marked where it lies; the server reads it.
   const follow = () => {
     forget();
+    countsFrom();
     for (const [x, y] of JSON.parse(document.getElementById("typed")?.dataset.spots || "[]")) {
       for (const svg of stage.querySelectorAll("svg[data-scale]")) {
         const { scale, x0, y0, left: west, low } = svg.dataset;
@@ -36,7 +52,7 @@
   let tapping = false;
   form.addEventListener("input", ({ target: { name, value } }) => {
     if (tapping) return;
-    if ([...fields, ...either, "x", "y"].includes(name)) forget(); // it is elsewhere now, and where comes at once
+    if ([...fields, ...either, "x", "y"].includes(name)) { forget(); countsFrom(); } // it is elsewhere now, and where comes at once
     if (either.includes(name) && value) for (const other of either) if (other !== name && form.elements[other]) form.elements[other].value = "";
   });
   document.body.addEventListener("htmx:afterSwap", ({ target }) => { if (target.id === "typed" || target.closest?.("#need")) follow(); });
@@ -64,6 +80,7 @@
     spotAt(svg, at.x, at.y);
     tapping = true;
     fill(x, y, onPlan);
+    countsFrom();
     tapping = false;
   });
   const fill = (x, y, onPlan) => {

@@ -14,13 +14,31 @@ SLACK_IN = 1 / 8
 """A tape and a tap say quarters: what is typed for a piece's very end may lie so far beyond it."""
 
 
+_LEVEL_IN = 1 / 8
+"""Ends whose heights differ by less are neither upper nor lower."""
+_CHORD = {"top_chord": "the top chord", "bottom_chord": "the bottom chord"}
+
+
 class OnPiece(NamedTuple):
-    """What the drawing calls the piece, and how far along it, inches, from its `end`: left, or lower where it is
-    plumb."""
+    """What the drawing calls the piece, and how far along it, inches, from its `end`, as `counted_from` says it."""
 
     name: str
     along_in: float
     end: str
+
+
+def counted_from(document: Mapping[str, Any], piece: SawnPiece) -> str:
+    """The end from which lengths along a piece count, so that it can't be taken for the other: the left one, which of a
+    web that leans is the upper or the lower one, and the chord that it meets; the lower one where it is plumb."""
+    ends = _ends(document)
+    (ax, ay), (bx, by) = (end(point for panel in piece.panels for point in ends[panel]) for end in (min, max))
+    called = "lower end" if ax == bx else "left end"
+    if ax != bx and abs(ay - by) >= _LEVEL_IN:
+        called += ", the upper one" if ay > by else ", the lower one"
+    if piece.role != "web":
+        return called
+    met = {one["role"] for one in document["members"] if (ax, ay) in ends[one["id"]]} & _CHORD.keys()
+    return f"{called}, at {_CHORD[met.pop()]}" if len(met) == 1 else called
 
 
 def on_piece(document: Mapping[str, Any], member: str, at_in: float) -> OnPiece | None:
@@ -31,7 +49,9 @@ def on_piece(document: Mapping[str, Any], member: str, at_in: float) -> OnPiece 
         if member in piece.panels:
             before = sum(math.dist(*ends[panel]) for panel in piece.panels[: piece.panels.index(member)])
             a, b = ends[member]
-            return OnPiece(piece.name, before + (at_in if a <= b else math.dist(a, b) - at_in), _end(piece, ends))
+            return OnPiece(
+                piece.name, before + (at_in if a <= b else math.dist(a, b) - at_in), counted_from(document, piece)
+            )
     return None
 
 
@@ -61,8 +81,3 @@ def _ends(document: Mapping[str, Any]) -> dict[str, tuple[tuple[float, ...], tup
     return {
         one["id"]: (tuple(joints[one["joints"][0]]), tuple(joints[one["joints"][1]])) for one in document["members"]
     }
-
-
-def _end(piece: SawnPiece, ends: Mapping[str, tuple[tuple[float, ...], tuple[float, ...]]]) -> str:
-    (ax, _), (bx, _) = ends[piece.panels[0]]
-    return "lower" if ax == bx else "left"
