@@ -20,8 +20,9 @@ from trusses.analysis.capacity.most import curve, most_lb
 from trusses.analysis.capacity.placing import Placement, Shape, loaded
 from trusses.analysis.capacity.sharing import RULES
 from trusses.analysis.capacity.strengthened import CROSS_BEAM, Weight, bearing_all, taken
-from trusses.analysis.capacity.uplift import fails_without, held_down_without, share_counted_on
+from trusses.analysis.capacity.uplift import fails_without, held_down_without
 from trusses.analysis.checks.surroundings import Surroundings
+from trusses.analysis.checks.weights_gone import share_counted_on
 from trusses.analysis.format.document import DocumentError, read_stored
 from trusses.analysis.format.document import read as read_document
 from trusses.analysis.format.model import CHORDS

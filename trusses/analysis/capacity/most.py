@@ -14,11 +14,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from trusses.analysis.analysis import analyse
 from trusses.analysis.capacity.placing import Placement, along, loaded
-from trusses.analysis.capacity.uplift import share_counted_on, sure_share
 from trusses.analysis.checks.check import PASSES
 from trusses.analysis.checks.stack import check_stack
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.checks.weights_gone import share_counted_on, sure_share
 from trusses.analysis.format.model import Role, Truss
 from trusses.analysis.frame import solve as frame
 from trusses.analysis.frame.member_loads import Pieces
@@ -77,15 +78,19 @@ def most_lb(
     surroundings: Surroundings = NOTHING_SAID,
 ) -> Array:
     """The largest weight at each of some placements alone, (n,) lb, to a pound and none over MOST_LB; 0 where the truss
-    is over a limit without it. Where a heavier weight would pass again that isn't looked for. Raises Mechanism, and
-    CapacityError for a place beside the chord."""
-    most = np.zeros(len(placements))
-    bare, unit = ([loaded(truss, each, pounds, case) for each in placements] for pounds in (0.0, _UNIT_LB))
-    for (which, without), (_, with_unit) in zip(frame.stacks(bare), frame.stacks(unit), strict=True):
+    is over a limit without it. What lies on the truss already may be gone: the least with it and without. Where a
+    heavier weight would pass again that isn't looked for. Raises Mechanism, and CapacityError for a place beside the
+    chord."""
+    those = [truss, *(one.truss for _, one in analyse(truss, surroundings).without)]
+    most = np.zeros(len(those) * len(placements))
+    bare, unit = ([loaded(one, each, lb, case) for one in those for each in placements] for lb in (0.0, _UNIT_LB))
+    for (which, without), (_, with_unit) in zip(
+        frame.stacks(bare, share_counted_on), frame.stacks(unit, share_counted_on), strict=True
+    ):
         for moving in without.moving.values():
             raise moving
         most[which] = _bisected([bare[i] for i in which], without, with_unit, surroundings, case)
-    return most
+    return np.asarray(most.reshape(len(those), len(placements)).min(axis=0))
 
 
 def _bisected(trusses: Sequence[Truss], bare: Solution, unit: Solution, surroundings: Surroundings, case: str) -> Array:

@@ -6,21 +6,17 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-import numpy as np
-
 from trusses.analysis.analysis import analyse
 from trusses.analysis.checks.check import PASSES
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.checks.weights_gone import dead_lb, share_counted_on, sure_share
 from trusses.analysis.format.document import read, read_stored
 from trusses.analysis.format.model import Truss
-from trusses.analysis.frame.solve import solve
-from trusses.analysis.loads.combinations import cases
 from trusses.analysis.loads.weights import without_weights
 from trusses.analysis.redesign.draft import Document, Draft, Illegal
 from trusses.analysis.words.phrases import Coded, coded
 
-_THOUSANDTH = 1000
 _LEAST_LB = 1e-6
 
 
@@ -32,20 +28,11 @@ def held_down_without(bare: Truss, loaded: Truss) -> Truss:
     Mechanism."""
     if not any(load.case == "wind" for load in loaded.loads) or _stand_at(bare) != _stand_at(loaded):
         return loaded
-    before, after = _dead_lb(bare), _dead_lb(loaded)
+    before, after = (dead_lb([one])[:, 0] for one in (bare, loaded))
     if not (after > before + _LEAST_LB).any():
         return loaded
     share = float(sure_share(share_counted_on(bare), before[:, None], after[:, None])[0])
     return read({**loaded.document, "uplift_dead_share": share})
-
-
-def sure_share(today: float, before: np.ndarray, after: np.ndarray) -> np.ndarray:
-    """(t,): the share of their dead load that trusses may count on which press on bearings by `after` (b, t) with
-    weights and by `before` without, where they count on `today`'s share of that; to a thousandth below."""
-    more = after > before + _LEAST_LB
-    part = np.divide(before, after, out=np.ones_like(after), where=more & (after != 0.0))
-    sure = np.clip(np.where(more & (after == 0.0), 0.0, part), 0.0, 1.0).min(axis=0)
-    return np.where(more.any(axis=0), np.floor(today * sure * _THOUSANDTH) / _THOUSANDTH, today)
 
 
 def fails_without(
@@ -77,16 +64,5 @@ def _loaded_as(today: Truss, loaded: Truss) -> Document:
         return without_weights(loaded)
 
 
-def share_counted_on(truss: Truss) -> float:
-    """The share of its dead load that holds it down: all of it where none is stated."""
-    return 1.0 if truss.uplift_dead_share is None else truss.uplift_dead_share
-
-
 def _stand_at(truss: Truss) -> list[tuple[float, float]]:
     return [(round(at.x, 3), round(at.y, 3)) for at in (truss.joint(bearing.joint) for bearing in truss.bearings)]
-
-
-def _dead_lb(truss: Truss) -> np.ndarray:
-    """What dead load presses on each bearing, (b,) lb."""
-    dead = [case for case in cases(truss) if case.case == "dead"]
-    return np.asarray(solve(truss, dead).reactions[:, :, 1].sum(axis=0))

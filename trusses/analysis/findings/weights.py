@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from trusses.analysis.checks.check import HOLD_DOWN, Finding
+from trusses.analysis.checks.check import HOLD_DOWN, Check, Finding
 from trusses.analysis.findings.load import wind_lifts
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.format.model import Truss
@@ -14,7 +14,11 @@ from trusses.analysis.frame.results import Results, noise
 from trusses.analysis.frame.solve import solve
 from trusses.analysis.loads.combinations import cases, helps_against_wind
 from trusses.analysis.loads.weights import weights
+from trusses.analysis.words.checks import short
+from trusses.analysis.words.loads import is_without
 
+#: That a truss is over a limit where a weight is gone that relieves it.
+WEIGHTS_HELP = "weights-help"
 _LEAST_LB = 0.5
 #: As much of the dead load but the weights is all of it: what rounding of the share leaves, each time a weight was put
 #: on the truss.
@@ -30,6 +34,19 @@ def weight_findings(results: Results) -> Iterator[Finding]:
         return
     yield from _shares(results, pressed)
     yield from _ties(results, pressed)
+
+
+def gone_finding(checks: Sequence[Check], as_loaded: Sequence[Check]) -> Iterator[Finding]:
+    """What is over a limit only where weights are gone: of all checks at their worst, and of those with all weights."""
+    over = [one for one in checks if not one.passes and is_without(one.combination)]
+    were = {(one.of, one.id, one.rule): one.ratio for one in as_loaded if not one.passes}
+    alone = [one for one in over if (one.of, one.id, one.rule) not in were]
+    if not alone:
+        return
+    worst = max(alone, key=lambda one: one.ratio)
+    was = next((one.ratio for one in as_loaded if (one.of, one.id, one.rule) == (worst.of, worst.id, worst.rule)), 0.0)
+    others = len({(one.of, one.id) for one in alone} - {(worst.of, worst.id)})
+    yield Finding(WEIGHTS_HELP, f"{worst.of} {worst.id}", {**short(worst), "with_ratio": was, "others": others})
 
 
 def _shares(results: Results, pressed: np.ndarray) -> Iterator[Finding]:

@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import Any
 
 from trusses.analysis.analysis import Analysis, analyse_many
-from trusses.analysis.checks.stack import failing
+from trusses.analysis.checks.check import PASSES
 from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.format.document import DocumentError, read
 from trusses.analysis.format.model import LateralRestraint, Member, Opening, Truss, shared
@@ -98,7 +98,9 @@ class Trials:
         self.count += len(ready)
         for (line, truss), found in zip(ready, analyse_many([one for _, one in ready], self.surroundings), strict=True):
             if not isinstance(found, Mechanism):
-                yield Tried(line, truss, found, found.worst_ratio, self.start, self.building.rates, self._joints)
+                # what fails as it is loaded isn't asked what it would do without its weights
+                worst = found.as_loaded_ratio if found.as_loaded_ratio > PASSES else found.worst_ratio
+                yield Tried(line, truss, found, worst, self.start, self.building.rates, self._joints)
 
     def promise(self, tried: Tried) -> float:
         """About how many members it will touch once it passes."""
@@ -123,9 +125,8 @@ class Trials:
 
     def stronger(self, tried: Tried, openings: Sequence[Opening]) -> Iterator[Line]:
         """Ways to answer the checks that fail, each as a line."""
-        line, one = tried.line, tried.analysis
-        found = failing(one.truss, one.combinations, one.solution.only(one.at), one.checked.factors, self.surroundings)
-        for step in stronger(line.draft, found, openings, self.building):
+        line = tried.line
+        for step in stronger(line.draft, tried.analysis.failing(), openings, self.building):
             # a web more beside each opening; a row on all that need one
             most = len(openings) if step.kind == "web" else 1
             if step.kind in ("web", "rows") and line.kinds.count(step.kind) >= most:

@@ -103,6 +103,15 @@ def _restraint_unstated(role: str, column_in: float, inner_edge_in: float) -> st
     )
 
 
+def _weights_help(combination: str, ratio: float, with_ratio: float, others: int, **check: Any) -> str:
+    rule = checks.rule_of(check)
+    says = (
+        f"{rule[0].upper()}{rule[1:]} is at {ratio:.0%} of what is allowed under {combination}, and at {with_ratio:.0%}"
+        " with all that stands or hangs on it: a weight that may be gone can't be what makes it pass."
+    )
+    return f"{says} So it is with {others} more." if others else says
+
+
 def _missed_bearing(joint: str, states: Sequence[Mapping[str, Any]]) -> str:
     return (
         f"The bearing at {joint} stands between the outer ones and could be missed or built off level."
@@ -192,6 +201,7 @@ FINDINGS: Mapping[str, Says] = {
         "Without the weights that stand or hang on it, which may be gone, {joint} is lifted by {force_lb:lb}"
         " ({combination}), with them by {told_lb:lb}: what holds it down there has to be for the larger."
     ),
+    "weights-help": _weights_help,
     "attic-storage": _attic_storage,
     "attic-storage-in-part": _attic_storage_in_part,
     # shape and supports
