@@ -33,7 +33,7 @@ from trusses.analysis.loads.arrangements import missing
 from trusses.analysis.loads.windows import total_lb
 from trusses.analysis.words.phrases import Coded, coded
 from trusses.job.building import of_job
-from trusses.models import Job
+from trusses.models import Job, Truss
 from trusses.refusals import because
 
 KEYS = ("truss", "copies", "load")
@@ -84,10 +84,22 @@ def refuse(wish: Wish, at: str) -> None:
     if wanted["shape"] != "point" and not wanted["length_in"]:
         raise Refused("needs-a-length", "asks", at, shape=wanted["shape"])
     if wish.truss:
+        _refuse_both_ways(wish.truss, wish.copies, at)
         design = read_stored(wish.truss.current.document)
         with refused_here(at):
             weight = weight_of(wish, design)
             loaded(design, weight.placement, weight.most_lb, weight.case)
+
+
+def _refuse_both_ways(truss: Truss, copies: Sequence[int], at: str) -> None:
+    """Raises Refused where the plan has some of the copies end for end to the others: one place of their drawing is two
+    in the building, and a weight lies at one."""
+    ways: dict[bool, list[int]] = {}
+    rows = truss.copies.filter(number__in=copies, placement__isnull=False).order_by("number")
+    for number, is_turned in rows.values_list("number", "placement__turned"):
+        ways.setdefault(is_turned, []).append(number)
+    if len(ways) > 1:
+        raise Refused("weight-both-ways", "asks", at, mark=truss.mark, copies=ways[True], others=ways[False])
 
 
 def refuse_both(wish: Wish, other: Wish, at: str, at_other: str) -> None:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
-from changes.asks.turned import DRAWN, as_drawn_now
+from changes.asks.turned import DRAWN, as_drawn_now, as_drawn_then
 from changes.models import OPEN_STATES, Ask, Request
 
 
@@ -35,3 +35,14 @@ def pending(trusses: Iterable[int], but: Request | None = None) -> dict[int, lis
                 one = Pending(ask.request_id, ask.request.state, wish.opening, wish.copies)
                 found.setdefault(ask.on_truss.pk, []).append(one)
     return found
+
+
+def by_the_drawing_of(ask: Ask, those: Sequence[Pending]) -> list[Pending]:
+    """The same beside an open ask whose drawing isn't today's: where that one has them."""
+    if not those or ask.revision_id == ask.on_truss.current_id:
+        return list(those)
+    return [
+        replace(one, opening=opening, copies=copies)
+        for one in those
+        for opening, copies in as_drawn_then(ask, one.opening, one.copies)
+    ]

@@ -12,7 +12,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from changes.asks.kinds import HERE
-from changes.asks.wishes import Over, Wish, wish_of
+from changes.asks.wishes import Document, Over, Wish, wish_of
 from changes.models import Ask, Event, Kind
 from trusses.analysis.alike import middle_in
 from trusses.models import Revision
@@ -61,6 +61,22 @@ def as_drawn_now(asks: Collection[Ask], before: int | None = None) -> list[tuple
     marked = [ask for ask in asks if ask.truss_id and ask.kind not in Kind.as_built()]
     since = turned_since(marked, before=before)
     return [(ask, _wishes(ask, since.get(ask.pk, {}))) for ask in asks]
+
+
+def as_drawn_then(ask: Ask, opening: Document, copies: Collection[int]) -> list[tuple[Document, tuple[int, ...]]]:
+    """An opening of today's drawing of some copies as the drawing that an open ask is said of has it: once for each way
+    in which those of them that the ask is about too were turned since."""
+    turns, revision = turned_since([ask]).get(ask.pk, {}), ask.revision
+    those = sorted(set(ask.copies) & set(copies))
+    if revision is None or not any((root(ask.on_truss), number) in turns for number in those):
+        return [(opening, tuple(copies))]
+    groups: dict[tuple[bool, float], list[int]] = {}
+    for number in those:
+        groups.setdefault(_way(turns.get((root(ask.on_truss), number), ()), revision), []).append(number)
+    x, y = opening["centre_in"]
+    # to turn about a place is undone by the same again
+    back = {way: way[1] - x if way[0] else x - way[1] for way in groups}
+    return [({**opening, "centre_in": [round(back[way], 6), y]}, tuple(of)) for way, of in sorted(groups.items())]
 
 
 def _wishes(ask: Ask, turns: Turns) -> list[Wish]:

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Sequence
 
 from django.db.models import Exists, OuterRef, Prefetch
 
-from changes.asks.pending import pending
+from changes.asks.pending import by_the_drawing_of, pending
 from changes.models import Ask, Consequence, Issue, Kind, Option, Request, State
 from changes.pages.section import Section
 from trusses.bearings import links
@@ -71,6 +71,7 @@ def sections(
         picked = next((option for option in own if option.pk in wanted), usual)
         # what others ask of the mark isn't in a truss as it was built
         beside = [] if as_built else [one for one in others.get(pk, ()) if set(one.copies) & set(copies)]
+        beside = by_the_drawing_of(asked[0], beside)
         stages = every.get(pk, {})
         whole = not copies or set(copies) >= stages.keys()
         cut = [number for number in copies if stages.get(number, "") not in CHANGEABLE_STAGES]

@@ -145,6 +145,10 @@ ASKING: Mapping[str, Says] = {
     ),
     "weighs-nothing": "a weight is more than 0 lb.",
     "needs-a-length": lambda shape: f"a {shape} needs its length along the span.",
+    "weight-both-ways": (
+        "in plan {copies:copies-are} turned end for end to {others:copies} of {mark}, so one weight over all of them"
+        " lies at two places of their drawing. Name the copies that stand one way alone."
+    ),
     "row-too-short": "{mark} needs three copies in one row, some distance apart, for something to go between them.",
     "damaged-copies": "name the copies of {mark} that are damaged.",
     "photos-no-list": "must be the numbers of at most {most} photos that were sent for this job.",

@@ -126,6 +126,8 @@ def answer(
             else:
                 # first, so that what is asked now isn't held against what it replaces
                 change.asks.exclude(pk__in=stay).update(replaced=True)
+                # what stays was asked by the drawing of its day; what is asked now is by today's
+                read_by_todays_drawing(change, by=user, begun=event)
                 read = read_asks(change.job, asks)
                 _refuse_designs(user, change.job, read)
                 wishes = [*read, *map(wish_of, change.asks.filter(replaced=False).select_related("truss", "run"))]
@@ -133,7 +135,6 @@ def answer(
                 Request.objects.filter(pk=change.pk).update(fingerprint=said)
                 keep_left(change.job, write_asks(change, read))
                 ask_for_holds(change, user)
-            # what was asked just now is asked by today's drawing
             start_over(change, by=user, begun=event if asks is None else None)
     except IntegrityError as trouble:
         if wishes is not None:

@@ -165,6 +165,11 @@ SENTENCES = {
         "a load is asked of the same copies of K1 as in asks[0]: each is answered by itself, so send them one after the"
         " other.",
     ),
+    "weight-both-ways": (
+        {"mark": "K1", "copies": [3], "others": [1, 2]},
+        "in plan copy 3 is turned end for end to copies 1 and 2 of K1, so one weight over all of them lies at two"
+        " places of their drawing. Name the copies that stand one way alone.",
+    ),
     "weighs-nothing": ({}, "a weight is more than 0 lb."),
     "needs-a-length": ({"shape": "pair"}, "a pair needs its length along the span."),
     "row-too-short": (

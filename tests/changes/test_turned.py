@@ -19,6 +19,8 @@ from changes.asks.pending import pending
 from changes.asks.standing_asks import standing_asks
 from changes.asks.wishes import Over
 from changes.models import Ask, Kind
+from changes.pages.sections import sections
+from changes.refusals import Refused
 from changes.worker import compute as results
 from changes.worker import queue
 from tests.changes.asking import FITS, LOAD, answer_of, approve, compute
@@ -158,6 +160,36 @@ def test_what_a_lopsided_truss_takes_is_that_of_the_end_that_was_meant(join, pla
     assert at[180].figures["most_lb"] != at[60].figures["most_lb"]
 
 
+def test_one_weight_over_copies_that_stand_both_ways_is_refused_by_their_names(revise, asked):
+    """60 in. from the left of the drawing are 60 from one wall in copies 1 and 2, and 60 from the other in copy 3."""
+    truss = revise()
+    for wanted in (HUNG, {**HUNG, "shared": "stiff"}):
+        with pytest.raises(Refused) as refused:
+            asked(truss, "load", wanted, [1, 2, 3])
+        assert (refused.value.code, refused.value.values["copies"]) == ("weight-both-ways", [3])
+        for copies in ([1, 2], [3]):
+            assert asked(truss, "load", {**wanted, "note": f"{copies}"}, copies).asks.get().copies == copies
+
+
+def test_a_question_that_stays_is_turned_with_its_copy_when_all_else_is_asked_anew(
+    placed, revise, job, builder, designer, needed_by
+):
+    opening = {"truss": placed.pk, "kind": "opening", "opening": {**FITS, "centre_in": [70, 14]}, "copies": [3]}
+    place = {"on": "drawing", "x_in": 60, "y_in": 5}
+    question = {"says": "What is this?", "place": place}
+    asks = [opening, {"truss": placed.pk, "kind": "question", "question": question, "copies": [3]}]
+    change = compute(workflow.file(builder, job, reason="A pipe", needed_by=needed_by, asks=asks))
+    workflow.decide(designer, change, verdict="send back", reason="Where?")
+    revise()
+    stay = [ask.pk for ask in change.asks.all() if ask.kind == Kind.QUESTION]
+    opening["opening"]["centre_in"] = [160, 14]
+    workflow.answer(builder, change, says="There", asks=[opening], stay=stay)
+    there = change.asks.get(kind=Kind.QUESTION)
+    assert there.wish["place"] == {**place, "x_in": 180}
+    # what is asked just now is asked by today's drawing
+    assert change.asks.get(kind=Kind.OPENING, replaced=False).opening["centre_in"] == [160, 14]
+
+
 def test_what_was_being_computed_then_is_computed_anew(join, placed, asked):
     """The worker had read it by the drawing that was: what it writes doesn't count."""
     change = asked(placed, "load", HUNG, [2])
@@ -175,6 +207,30 @@ def test_what_others_ask_is_drawn_where_it_is_of_the_drawing_of_today(join, plac
     lopsided = join()
     [one] = pending([lopsided.pk])[lopsided.pk]
     assert (one.request, one.opening["centre_in"], one.copies) == (change.pk, [140, 20], (2,))
+
+
+def test_beside_a_request_that_turned_copies_overtook_others_are_where_its_own_drawing_has_them(
+    placed, asked, revise, client_of, designer
+):
+    """Both were asked 1 in. apart; one keeps the drawing of before, by which the other lies there still."""
+    mine, theirs = (
+        compute(asked(placed, "opening", {**FITS, "centre_in": [x, 14], "diameter_in": 4}, [3])) for x in (70, 71)
+    )
+    [section] = sections(mine)
+    assert [one.opening["centre_in"] for one in section.pending] == [[71, 14]]
+    before = [one.overlap for one in section.others]
+    revise()
+    mine.refresh_from_db()
+    [section] = sections(mine)
+    assert [one.opening["centre_in"] for one in section.pending] == [[71, 14]]
+    assert [one.overlap for one in section.others] == before
+    assert all(before)
+    assert f"request {theirs.pk}" in text(client_of(designer).get(f"/requests/{mine.pk}/")).lower()
+    # by the new drawing both lie at the other end
+    workflow.compute_again(designer, mine)
+    compute(mine)
+    [section] = sections(mine)
+    assert [one.opening["centre_in"] for one in section.pending] == [[169, 14]]
 
 
 def test_in_three_dimensions_it_stands_as_it_was_asked(join, placed, asked, client_of, builder):
