@@ -163,6 +163,7 @@ def _decided(request: HttpRequest, change: Request, typed: dict[str, Any], leave
     saw: dict[str, Any] = {
         "state": request.POST.get("state", State.AWAITING_DECISION),
         "after": number_of(request.POST.get("after", "")),
+        "goes": request.POST.get("goes", ""),
     }
     workflow.decide(request.user, change, options=_chosen_options(request), leaves=leaves, **saw, **wish)
 

@@ -46,7 +46,7 @@ from trusses.models import CHANGEABLE_STAGES, Role
 from trusses.permissions import role_in
 from trusses.sealing.records_page import address as records_at
 from trusses.sealing.together_page import address as together_at
-from trusses.variants.homes import homes
+from trusses.variants.homes import Home, as_shown, homes
 
 TOLD = {
     "file": "Filed",
@@ -255,6 +255,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     rows_issued = list(decision.issues.all()) if decision and approved else []
     events = _events(change, issues)
     holds = _holds(change) if getattr(change, "is_held", True) else []
+    goes = _goes(told) if may["decide"] else []
     return {
         "change": change,
         "job": change.job,
@@ -266,7 +267,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "runs": runs_of(change, asks, decision.lines if decision and change.state == State.SENT_BACK else None),
         "apart": sum(section.chosen is not None for section in told) > 1,
         "one_design": one_design(told) if change.is_open else [],
-        "goes": _goes(change, told) if may["decide"] else [],
+        "goes": [words.event(home.goes, home.told, "") for home in goes],
+        "goes_as": as_shown(goes) if goes else "",
         "on_no_mark": [ask for ask in asks if ask.truss is None],
         "chain": chain,
         "lacking": lacking,
@@ -314,13 +316,13 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     }
 
 
-def _goes(change: Request, told: Iterable[Section]) -> list[str]:
+def _goes(told: Iterable[Section]) -> list[Home]:
     """Where the copies would go with the options on show; nothing to say where each mark is revised whole."""
     shown = [section.chosen for section in told if section.chosen and section.chosen.analysis is not None]
     shown.sort(key=lambda option: option.pk)
     if not any(section.family or not section.whole for section in told):
         return []
-    return [words.event(home.goes, home.told, "") for home in homes([wanted(option) for option in shown])]
+    return homes([wanted(option) for option in shown])
 
 
 def _designed(told: Iterable[Section]) -> list[Section]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from changes.words import moment, told
+from changes.words import event, moment, told
 from changes.words.asking import ASKING, one_of, run_in_cut_since, run_made_anew_since
 from trusses.analysis.words import checks
 from trusses.analysis.words.departures import DEPARTURES
@@ -143,6 +143,10 @@ DECIDING: Mapping[str, Says] = {
     "basis-moved": (
         "What {mark} stands on, what stands beside it there, or its sheathing is not as it was computed. "
         + _COMPUTE_AGAIN
+    ),
+    "goes-elsewhere": lambda goes: (
+        "Another decision came between: this one makes something else by now than the page showed."
+        f" {' '.join(event(verb, told, '') for verb, told in goes)} {_LOOK_AGAIN}"
     ),
     "chain-moved": "What the marks stand on changed just now. " + _LOOK_AGAIN,
     "carrier-unknown": lambda carrier, because, why: (

@@ -15,7 +15,7 @@ from changes.asks.elsewhere import as_decided
 from changes.asks.kinds import HERE, lacking
 from changes.asks.reading import refuse_when_all_cut
 from changes.asks.wishes import refuse_apart, wish_of
-from changes.carriers import NotWorkedOut, Worked, moved_of, together
+from changes.carriers import NotWorkedOut, Worked, moved_of, together, wanted
 from changes.computations import enqueue_together, last_together
 from changes.models import Ask, Computation, Decision, Kind, Option, Request, State
 from changes.permissions import require
@@ -38,7 +38,7 @@ from trusses.analysis.load_path.chain import Step
 from trusses.analysis.words.phrases import coded
 from trusses.models import CHANGEABLE_STAGES, Revision, Truss
 from trusses.permissions import visible
-from trusses.variants.homes import Home, Wanted, homes
+from trusses.variants.homes import Home, Wanted, as_shown, homes
 from trusses.variants.moving import lock, turn
 
 Choice = Decision.Choice
@@ -63,6 +63,7 @@ def decide(
     state: str = "",
     after: int | None = None,
     unseen: bool = False,
+    goes: str = "",
 ) -> Decision:
     """One decision. Approving issues one revision for each mark from `options`, {ask id: option id}, and one for each
     mark that carries them and whose load changes. For the asks that it `leaves`, with a reason, nothing is issued; of
@@ -112,7 +113,7 @@ def decide(
             by=user,
         )
         if worked is not None:
-            _issue_all(decision, chosen, worked)
+            _issue_all(decision, chosen, worked, _Shown(goes, tuple(_ids(options or {}))))
             make_new_trusses(decision)
         drop_computations(change)
         if does in (Choice.APPROVE, Choice.DECLINE):
@@ -186,7 +187,25 @@ class _Group:
     asks: list[Ask]
 
 
-def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -> None:
+@dataclass(frozen=True)
+class _Shown:
+    """Where copies were shown to go with some options, by their ids; empty where nothing was shown of it."""
+
+    goes: str
+    options: tuple[int, ...]
+
+    def refuse_elsewhere(self, change: Request) -> None:
+        """Raises Conflict where they go elsewhere by now."""
+        if not self.goes:
+            return
+        rows = change.options.filter(pk__in=self.options, stale=False).order_by("pk")
+        rows = rows.select_related("truss__job", "truss__current", "truss__variant_of")
+        there = homes([wanted(option) for option in rows if option.analysis is not None])
+        if as_shown(there) != self.goes:
+            raise Conflict("goes-elsewhere", goes=[[home.goes, home.told] for home in there])
+
+
+def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked, shown: _Shown) -> None:
     change = decision.request
     counts = Q(replaced=False) | Q(kind=Kind.DAMAGE)  # a new truss also ends damage that an answer left out
     asked = change.asks.filter(counts, truss__isnull=False).select_related("truss")
@@ -218,6 +237,7 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
         refuse_when_all_cut(group.truss, group.truss.mark)
         _refuse_unless_sound(group)
         _refuse_less_without_a_reason(group.truss, group.option, decision.reason)
+    shown.refuse_elsewhere(change)
     below.refuse_when_moved(change, [group.option for group in chosen.values()], worked)
     keep_left(change.job, [ask for group in chosen.values() for ask in group.asks])
     _issue_homes(decision, list(chosen.values()), worked)

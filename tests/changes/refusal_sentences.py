@@ -478,6 +478,12 @@ SENTENCES = {
         "What K5 stands on, what stands beside it there, or its sheathing is not as it was computed. Have the"
         " request computed again.",
     ),
+    "goes-elsewhere": (
+        {"goes": [["join", {"mark": "K1", "variant": "K1-b", "copies": [2], "stays": [3], "turned": [2]}]]},
+        "Another decision came between: this one makes something else by now than the page showed. Copy 2 of K1 joins"
+        " K1-b, which has such a design already, copy 2 turned end for end. K1 keeps copy 3. Look at the request again,"
+        " then decide.",
+    ),
     "chain-moved": (
         {},
         "What the marks stand on changed just now. Look at the request again, then decide.",

@@ -6,6 +6,7 @@ Nothing is written here: the worker asks for each option, the page for what is c
 
 from __future__ import annotations
 
+import hashlib
 import itertools
 import string
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -16,7 +17,7 @@ from django.db.models import Q
 from django.db.models.fields.json import KT
 
 from trusses.analysis.alike import alike, alike_turned, middle_in
-from trusses.analysis.format.document import sha256
+from trusses.analysis.format.document import canonical, sha256
 from trusses.bearings.links import to_carriers
 from trusses.job.surroundings import of_marks, stands_on
 from trusses.models import Copy, Submission, Truss
@@ -90,6 +91,16 @@ class Home:
     def same(self) -> tuple[Any, ...]:
         """What makes it the same home another time."""
         return self.goes, self.mark, self.truss.pk, self.copies, self.turned
+
+
+def as_shown(there: Iterable[Home]) -> str:
+    """Where copies go and what each becomes, as whoever decides on it is shown it: SHA-256 of the mark, the design, and
+    which are turned."""
+    told = [
+        [home.goes, home.mark, home.truss.pk, list(home.copies), sorted(home.turned), sha256(home.document)]
+        for home in there
+    ]
+    return hashlib.sha256(canonical({"homes": sorted(told, key=str)})).hexdigest()
 
 
 def renamed(document: Document, mark: str) -> Document:
