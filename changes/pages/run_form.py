@@ -34,8 +34,8 @@ class LineForm(forms.Form):
 
     points = PointsField(
         label="Its line on the plan",
-        help_text="One point a line: how far right, comma, how far up, such as 24' 0\", 12' 6\". A truss begins"
-        " there at the middle of its bearing; an opening is measured from the wall's face.",
+        help_text="One point a line: how far right, comma, how far up, such as 24' 0\", 12' 6\". On the plan a truss"
+        " starts at the middle of its bearing, not at the wall's face.",
     )
     up = LengthField(
         negative=True,

@@ -25,11 +25,11 @@ from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.phrases import copies, counted, listed, moved, sentence, tell
 from trusses.analysis.words.runs import BESIDE_ITS_WORD, VERDICT_WORDS, above, storey
 from trusses.models import Job
-from trusses.plan.copies import standing
+from trusses.plan.copies import marked_end, standing
 from trusses.plan.level import Level
 from trusses.plan.overlays import Met, Path
 from trusses.plan.page import level_of
-from trusses.plan.ways import higher, way
+from trusses.plan.ways import higher, side_of_plan, way
 from trusses.words.copies import letter_runs
 
 _CUT_SAYS = {
@@ -69,7 +69,8 @@ def tone_of(crossed: Crossed, told: Mapping[str, Answers], *, left_out: bool = F
 def told_crossing(
     name: str, one: Crossing, run: CoreRun, north_deg: float | None = None, answered: Answers | None = None
 ) -> dict[str, Any]:
-    """A crossing as a list tells it; `falls`: how far below its first point the run is there, inches. `answered`: what
+    """A crossing as a list tells it; `marked`: to which side of the plan the end
+    lies from which `x_in` counts; `falls`: how far below its first point the run is there, inches. `answered`: what
     it answers where that isn't only its own."""
     verdict = answered or one.verdict
     says = _answers(one, north_deg)
@@ -83,6 +84,7 @@ def told_crossing(
         "tone": TONES[verdict],
         "verdict": verdict,
         "says": " ".join(filter(None, [says, said(one)])),
+        "marked": side_of_plan(marked_end(one.stood.along, one.stood.turned), north_deg),
         "x_in": one.opening.centre[0] - one.stood.design.left,
         "height_in": one.height_in,
         "falls": run.height_in - one.height_in,
@@ -139,7 +141,7 @@ def rows_of(
         told["cut"] = how.get(name)
         if answered[name] == "cut" and one.verdict == "fits":  # its wood isn't in the way, something else is
             told["says"] = how[name][2]
-        keys = ("word", "says", "x_in", "height_in", "takes", "left", "cut")
+        keys = ("word", "says", "marked", "x_in", "height_in", "takes", "left", "cut")
         alike = [one.stood.mark, *(told[key] for key in keys)]
         if rows and rows[-1]["alike"] == alike:
             rows[-1]["to"] = told

@@ -39,6 +39,8 @@ def test_a_row_and_an_offer_tell_one_move_alike_and_the_row_what_it_would_cut():
         asked = run((0, 126), (40, 126), height=10)
         (one,) = cross(asked, row(1, turned=turned)).crossings
         assert one.verdict == "never"
+        assert told_crossing("A", one, asked)["marked"] == f"the {'top' if turned else 'bottom'} of the plan"
+        assert told_crossing("A", one, asked, 0.0)["marked"].startswith("the north (" if turned else "the south (")
         told = told_crossing("A", one, asked)["says"]
         assert "higher" in told
         assert "to the left" not in told

@@ -160,7 +160,8 @@ class TestPage:
         assert "Draw its line on the plan" in text(client.get(address))
         assert not any("hidden" in tag for tag in re.findall(r'<a id="run-line"[^>]*>', one.content.decode()))
         falls = words(client.post(address, TYPED | {"slope": "1/4"}, headers={"HX-Request": "true"}))
-        assert "Crossed 8'-4\" along the truss from the middle of its left bearing, with the run's middle" in falls
+        marked = "from the middle of the bearing at its marked end, toward the bottom of the plan"
+        assert f"Crossed 8'-4\" along the truss {marked}, with the run's middle" in falls
         at = '1\'-10 1/4" above the top of the wall plate, 1/2" lower than where it begins.'
         assert f"{at} It takes an opening" in falls
         wrong = client.post(address, TYPED | {"points": "", "diameter": "0"}, headers={"HX-Request": "true"})

@@ -29,6 +29,12 @@ def ways(right: float, up: float, north_deg: float | None) -> str:
     return " and ".join(steps)
 
 
+def side_of_plan(side: str, north_deg: float | None) -> str:
+    """bottom → the south (the bottom of the plan), where it was said how north lies; else the bottom of the plan."""
+    there = f"the {side} of the plan"
+    return there if north_deg is None else f"the {sides(north_deg)[side]} ({there})"
+
+
 class Goes(NamedTuple):
     """By how far something goes, inches, and along which axis of the plan; without an axis, toward the right end of the
     drawing of a truss that has no place in plan. Nowhere yet where it is no length."""

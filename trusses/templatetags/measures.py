@@ -12,7 +12,7 @@ from django.utils.html import format_html
 
 from trusses.analysis.words import lengths as units
 from trusses.analysis.words import phrases
-from trusses.plan.copies import sides
+from trusses.plan.ways import side_of_plan
 from trusses.sheets import sheet_facts
 from trusses.words.findings import at_once
 
@@ -101,9 +101,8 @@ def whole(name: str) -> str:
 
 @register.filter
 def plan_side(side: str, north_deg: float | None) -> str:
-    """bottom → the south (the bottom of the plan), where it was said how north lies; else the bottom of the plan."""
-    there = f"the {side} of the plan"
-    return there if north_deg is None else f"the {sides(north_deg)[side]} ({there})"
+    """bottom → the south (the bottom of the plan)."""
+    return side_of_plan(side, north_deg)
 
 
 @register.filter
