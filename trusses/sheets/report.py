@@ -140,7 +140,7 @@ def _reactions(truss: Truss, document: dict[str, Any]) -> str:
                 whole(of["down_lb"]),
                 of["down_by"] or "-",
                 whole(of["uplift_lb"]),
-                of["uplift_by"] or "-",
+                of["uplift_says"] or "-",
             )
         )
     return table(("joint", "width", "holds", ">down lb", "under", ">uplift lb", "under"), rows)

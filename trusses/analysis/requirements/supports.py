@@ -206,13 +206,15 @@ def _figures(analysis: Mapping[str, Any]) -> dict[str, dict[str, float | None]]:
 
 def at_most(analysis: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
     """{joint of a bearing: down_lb, down_by, uplift_lb, uplift_by}: the most that each presses and is lifted, pounds,
-    and under what. Lifted is that without the weights on the truss where it is larger: they may be gone."""
+    and by which combination; in words `uplift_says`. Lifted is that without the weights on the truss where it is
+    larger: they may be gone."""
     without = _without_weights(analysis.get("findings", ()))
     found = {}
     for joint, most in analysis["envelope"]["reactions_lb"].items():
-        found[joint] = dict(most)
+        found[joint] = {**most, "uplift_says": most.get("uplift_by")}
         if (more := without.get(joint)) and more["force_lb"] > most["uplift_lb"]:
-            found[joint] |= {"uplift_lb": more["force_lb"], "uplift_by": words.without_weights(more["combination"])}
+            by = more["combination"]
+            found[joint] |= {"uplift_lb": more["force_lb"], "uplift_by": by, "uplift_says": words.without_weights(by)}
     return found
 
 
