@@ -11,9 +11,10 @@ from django.core.exceptions import PermissionDenied
 from tests.refused import refused
 from tests.trusses.standing import girder, girder_document, loaded, place, stand
 from trusses.bearings import links, standing
-from trusses.models import BearingLink, WallLine
+from trusses.models import BearingLink, Stage, WallLine
 from trusses.refusals import Refused
 from trusses.revisions import add_mark
+from trusses.sheets import fixing
 
 
 @pytest.fixture
@@ -248,3 +249,17 @@ def test_a_girders_lumber_is_numbers_only_and_its_loads_are_told_once(client_of,
 )
 def test_places_along_a_carrier_in_words(places, words):
     assert standing.along(places) == words
+
+
+def test_a_hanger_that_was_ticked_is_not_one_of_another_girder(k5, g1, job, designer, site_lead):
+    k5.copies.update(stage=Stage.SET)
+
+    def hanger():
+        return next(one for one in fixing.listed(k5) if one.item.what.startswith("Hanger at bearing C"))
+
+    assert fixing.tick(site_lead, k5, hanger().item.key, done=True)
+    assert (hanger().done, hanger().item.anchored[:2]) == (True, "G1")
+    stands_on = k5.stands_on.get()
+    links.set_link(designer, k5, "C", carrier=girder(job, designer, "G2"))
+    assert k5.stands_on.get().carrier_id != stands_on.carrier_id
+    assert (hanger().done, hanger().last) == (False, None)

@@ -90,10 +90,10 @@ class Listed:
         return self.ticked and not self.disputed
 
 
-def _key(what: str, at: Sequence[str]) -> str:
-    """The same for the same thing at the same copies alone, as long as it may be."""
+def _key(what: str, at: Sequence[str], on: str = "") -> str:
+    """The same for the same thing at the same copies alone, and `on` the same carrier, as long as it may be."""
     told = f"{what} {at[0]} {at[-1]}" if at else what
-    whole = hashlib.sha256("\n".join((what, *at)).encode()).hexdigest()
+    whole = hashlib.sha256("\n".join((what, *at, *filter(None, [on]))).encode()).hexdigest()
     return f"{told[:100]} {whole[:16]}"
 
 
@@ -197,7 +197,8 @@ def _bearings(truss: Truss, design: Design, names: Mapping[int, str], stand: Sta
             if part.link is not None and part.link.carrier_id:
                 what = f"Hanger at bearing {foot.joint}, for {need.down.lb:,.0f} lb down{up}"
                 on = part.says.removeprefix("on ")
-                yield Item(_key(f"hanger {foot.joint}", at), what, where, where, on, **stands)
+                key = _key(f"hanger {foot.joint}", at, str(part.link.carrier_id))
+                yield Item(key, what, where, where, on, **stands)
             elif up:
                 what = f"Tie at bearing {foot.joint}, for at least {need.uplift.lb:,.0f} lb up"
                 on = part.says if part.link else ""
