@@ -12,6 +12,7 @@ from typing import Any
 from django.db.models import Q, QuerySet
 
 from changes.models import Ask, Issue, Kind, Option
+from trusses.analysis.alike import alike, alike_turned, middle_in
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import pounds
 from trusses.drawing import Weight
@@ -20,6 +21,8 @@ from trusses.sheets.weights import Issued
 from trusses.sheets.words import ROLE
 from trusses.words import runs
 
+#: Designs are alike within this, so that weights of two that became one lie no farther apart, inches.
+_ONE_IN = 1.0
 _ACROSS = {"stiff": "stiff cross-beam", "continuous": "platform"}
 
 
@@ -61,13 +64,47 @@ def issues_of(revision: Revision) -> QuerySet[Issue]:
 
 
 def issued(revision: Revision) -> Iterator[Issued]:
-    """The weights that the revision, and those of its mark before it, were issued for, as a sheet tells them."""
+    """The weights that the revision, and those of its mark before it, were issued for, as a sheet tells them: of every
+    option whose copies it was issued for, each at its place by this drawing."""
     xs = [revision.document["joints"][one["joint"]][0] for one in revision.document["bearings"]]
-    for issue in issues_of(revision):
-        asked = issue.option.asks.all() if issue.option else ()
-        asks = [ask for ask in asked if ask.kind == Kind.LOAD and ask.wish]
-        for ask, weight in zip(asks, weights(asks, issue.option), strict=True):
-            yield Issued(weight, _told(ask, weight, min(xs)), issue.revision_id == revision.pk)
+    for issue in issues_of(revision).select_related("decision"):
+        groups = list(_together(issue))
+        drawn: list[Weight] = []
+        for option, about_in in groups:
+            asks = [ask for ask in option.asks.all() if ask.kind == Kind.LOAD and ask.wish]
+            for ask, weight in zip(asks, weights(asks, option), strict=True):
+                if about_in is not None:
+                    weight = replace(weight, at_in=2 * about_in - weight.at_in)
+                says = _told(ask, weight, min(xs))
+                if len(groups) > 1 and len(copies := ask.lies_over or ask.copies) == 1:
+                    says += f", on copy {runs(copies)}"
+                there = option is not issue.option and any(_near(weight, one) for one in drawn)
+                drawn.append(weight)
+                yield Issued(weight, says, issue.revision_id == revision.pk, drawn=not there)
+
+
+def _together(issue: Issue) -> Iterator[tuple[Option, float | None]]:
+    """The options of the decision whose copies got the design that was issued, that by which it was issued first; of
+    those that were turned end for end for it, about which x of their drawing."""
+    own = issue.option
+    if own is None:
+        return
+    yield own, None
+    rest = set(issue.decision.options.values()) - {own.pk}
+    if not rest:
+        return
+    for other in Option.objects.filter(pk__in=rest, truss=own.truss_id).order_by("pk").prefetch_related("asks"):
+        if alike(own.document, other.document) or alike(other.document, own.document):
+            yield other, None
+        elif alike_turned(own.document, other.document):
+            yield other, middle_in(other.document)
+
+
+def _near(one: Weight, other: Weight) -> bool:
+    """Whether two are one on the drawing of copies of which each has one."""
+    return abs(one.at_in - other.at_in) <= _ONE_IN and replace(one, at_in=0.0, across="") == replace(
+        other, at_in=0.0, across=""
+    )
 
 
 def _told(ask: Ask, weight: Weight, left_in: float) -> str:

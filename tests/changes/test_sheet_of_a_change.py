@@ -12,6 +12,7 @@ from changes import workflow
 from changes.models import Issue
 from tests.changes.asking import LOAD, answer_of, approve, compute, first_options
 from trusses.models import BearingLink, WallLine
+from trusses.sheets.weights import issued
 
 
 @pytest.fixture
@@ -54,6 +55,25 @@ def test_a_weight_that_nothing_is_said_to_share_is_one_in_all(ask, designer, she
         "New: 60 lb air handler, hung 10'-0\" from the left bearing, one in all over copies 1–3: each is designed to"
         " carry all of it."
     ) in first
+
+
+def test_copies_whose_designs_became_one_are_told_each_with_its_weight(
+    truss, job, builder, designer, needed_by, sheet_of
+):
+    """Copy 3 asks for its own at the mirrored place and is turned for the same design: by the drawing of the sheet both
+    hang 5 ft from the left bearing."""
+    asks = [
+        {"truss": truss.pk, "kind": "load", "load": {**LOAD, "weight_lb": 60, "at_in": at}, "copies": copies}
+        for at, copies in ((60, [1, 2]), (180, [3]))
+    ]
+    change = compute(workflow.file(builder, job, reason="Two heaters", needed_by=needed_by, asks=asks))
+    approve(designer, change)
+    revision = Issue.objects.get(decision__request=change).revision
+    first, _ = sheet_of(change)
+    one = "60 lb air handler, hung 5'-0\" from the left bearing"
+    assert f"{one}, one in all over copies 1–2" in first
+    assert f"{one}, on copy 3" in first
+    assert [(told.weight.at_in, told.drawn) for told in issued(revision)] == [(60, True), (60, False)]
 
 
 def test_a_moved_bearing_is_the_headline_with_what_it_carries(ask, row, designer, sheet_of):

@@ -119,7 +119,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "changed": sheet.what_changed(before, revision, _stands_on(feet), [one for one in borne if one.now])
         if before
         else [],
-        "weights": [one.weight for one in borne],
+        "weights": [one.weight for one in borne if one.drawn],
         "old_ones": old_ones.there(mark),
         "mine": mine,
         "sound": (sound := [copy for copy in mine if copy.number not in second_line.harmed]),

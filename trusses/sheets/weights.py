@@ -12,11 +12,13 @@ from trusses.models import Revision
 
 @dataclass(frozen=True)
 class Issued:
-    """One weight; `now`: the revision itself was issued for it, not an earlier one of its mark."""
+    """One weight; `now`: the revision itself was issued for it, not an earlier one of its mark. Not `drawn` is what
+    lies in other copies where one that is drawn lies."""
 
     weight: Weight
     says: str
     now: bool
+    drawn: bool = True
 
 
 issued_by: list[Callable[[Revision], Iterable[Issued]]] = []
