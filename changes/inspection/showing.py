@@ -6,12 +6,14 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from django.db.models import F, Prefetch, Q
+from django.db.models import Prefetch, Q
 
+from changes.inspection.in_short import InShort, in_short
 from changes.inspection.older import Older, OnRecord, called, each, old_trusses, on_record
 from changes.models import Ask, Correction, CorrectionWord, Decision, Issue, Kind, Request, State
 from changes.workflow.repairing import repairs_of
 from changes.workflow.setting import damaged
+from changes.workflow.waiting import waiting
 from trusses.analysis.words.phrases import as_counted
 from trusses.copies import harmed, looks
 from trusses.copies.harmed import Off
@@ -44,6 +46,7 @@ class Mark:
     photos: int = 0
     off: Sequence[Off] = ()
     repaired: Sequence[harmed.Repaired] = ()
+    in_short: InShort | None = None
     walls: Sequence[on_walls.Under] = ()
     """Walls that a request moves from under copies for which nobody asked it."""
 
@@ -61,20 +64,32 @@ class Changed:
     """One request: what was asked of which marks, and what became of it."""
 
     change: Request
-    marks: list[str]
+    marks: list[tuple[str, int | None]]
+    """Each by its name, with its id where its page is shown."""
     decision: Decision | None
     issued: list[Revision]
 
     @property
     def state(self) -> str:
         """An inspector reads the seals above: what is issued isn't called unsealed here once more."""
+        if self.change.state == State.DECLINED:
+            return "declined: nothing is changed by it"
+        if self.change.state == State.SENT_BACK:
+            return "asked and sent back with a question, not decided"
         if self.change.state != State.APPROVED:
-            return str(State(self.change.state).label)
+            return "asked, not decided"
         if self.issued:
-            return "revision issued"
+            return "decided: revision issued"
         if self.decision and self.decision.ends_by:
-            return f"ended by {self.decision.get_ends_by_display()}"
-        return "answered"
+            return f"decided: ended by {self.decision.get_ends_by_display()}"
+        return "decided: answered"
+
+    @property
+    def tone(self) -> str:
+        """The classes of its state: none is good, since what is decided may still lack its seal."""
+        if self.change.state == State.APPROVED:
+            return "tag"
+        return "soft" if self.change.state == State.DECLINED else "tag look"
 
 
 @dataclass(frozen=True)
@@ -112,7 +127,9 @@ def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
     sealed = on_record(job, [one.current for one in trusses])
     counts, stands = stage_counts(trusses), by_stage(trusses)
     olders, old_ones = each(job, trusses), old_trusses(job, trusses)
-    fixed = _in_place(trusses)
+    listed = _listed(trusses)
+    fixed = {pk: [one.last for one in items if one.done and one.last] for pk, items in listed.items()}
+    asked = waiting(trusses)
     photos: Counter[int] = Counter()
     for look in looks.of_this_wood(Copy.objects.filter(truss__in=trusses).only("pk")):
         photos[look.copy.truss_id] += len(look.photos)
@@ -138,6 +155,9 @@ def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
             photos.get(one.pk, 0) + sum(len(row.photos) for row in its),
             off.get(one.pk, []),
             harmed.repaired(copies[one.pk]) if (one.variant_of_id or one.pk) in mended else (),
+            in_short(
+                one, sealed[one.current.pk].seal, stands[one.pk], listed[one.pk], off.get(one.pk, []), asked.get(one.pk)
+            ),
             on_walls.under(one),
         )
         for one in trusses
@@ -149,12 +169,11 @@ def _mine(copies: Iterable[Copy], olders: Iterable[Older]) -> str:
     return called([copy for copy in copies if copy.pk not in others])
 
 
-def _in_place(trusses: Sequence[Truss]) -> dict[int, list[Fixed]]:
-    """{mark: the ticks of its rows, hangers and ties that count today}, by the rule of the list that is ticked."""
-    ticked = Fixed.objects.filter(truss__in=trusses, revision=F("truss__current"), done=True)
-    those = list(Truss.objects.filter(pk__in=ticked.values("truss")).select_related("job", "current"))
-    each = zip(those, fixing.listed_each(those) if those else (), strict=True)
-    return {truss.pk: [one.last for one in items if one.done and one.last] for truss, items in each}
+def _listed(trusses: Sequence[Truss]) -> dict[int, list[fixing.Listed]]:
+    """{mark: its rows, hangers and ties}, by the rule of the list that is ticked, which reads the marks' documents."""
+    whole = list(Truss.objects.filter(pk__in=[one.pk for one in trusses]).select_related("job", "current"))
+    each = zip(whole, fixing.listed_each(whole) if whole else (), strict=True)
+    return {truss.pk: items for truss, items in each}
 
 
 def photographed(job: Job, of: str, pk: int) -> Fixed | Look | Correction | CorrectionWord | None:
@@ -185,7 +204,11 @@ def changes(job: Job) -> list[Changed]:
         "revision__truss__current",
     )
     decisions = Decision.objects.select_related("by").prefetch_related(Prefetch("issues", issues)).order_by("pk")
-    asks = Ask.objects.filter(replaced=False).select_related("truss").only("request", "kind", "truss__mark")
+    asks = (
+        Ask.objects.filter(replaced=False)
+        .select_related("truss")
+        .only("request", "kind", "truss__mark", "truss__withdrawn_at")
+    )
     rows = Request.objects.filter(job=job).exclude(state=State.WITHDRAWN).select_related("filed_by")
     rows = rows.prefetch_related(Prefetch("asks", asks), Prefetch("decisions", decisions)).order_by("-pk")
     return sorted(map(_changed, rows), key=lambda one: not one.issued)
@@ -193,9 +216,14 @@ def changes(job: Job) -> list[Changed]:
 
 def _changed(change: Request) -> Changed:
     decision = next(iter(reversed(change.decisions.all())), None)
-    of = [ask.truss.mark if ask.truss else "the job" for ask in change.asks.all()]
+    of = {ask.truss.mark if ask.truss else "the job": _page_of(ask.truss) for ask in change.asks.all()}
+    marks = sorted(of.items(), key=lambda one: as_counted(one[0]))
     issued = [one.revision for one in decision.issues.all()] if decision else []
-    return Changed(change, sorted(set(of), key=as_counted), decision, issued)
+    return Changed(change, marks, decision, issued)
+
+
+def _page_of(truss: Truss | None) -> int | None:
+    return truss.pk if truss and truss.withdrawn_at is None else None
 
 
 def repairs(job: Job) -> list[Repaired]:

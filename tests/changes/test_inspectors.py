@@ -74,7 +74,7 @@ class TestTheLink:
         change = answered()
         workflow.decide(designer, change, verdict="decline", reason="The chase stays clear.")
         told = words(opened(client, handed[1]))
-        assert f"Request {change.pk}, K1: " in told
+        assert f"Request {change.pk}, K1 : " in told
         assert f"by {designer.username} : “ The chase stays clear. ”" in told
         gone = answered()
         workflow.withdraw(builder, gone)
@@ -214,7 +214,8 @@ class TestPhotos:
         where = reverse("changes:inspect", args=[handed[1]])
         truss.copies.filter(number=3).update(stage="delivered")
         said = words(client.get(where))
-        assert ("K1: 1 photo" in said, "in place" in said) == (True, False)
+        assert ("K1: 1 photo" in said, "K1: 1 in place" in said) == (True, False)
+        assert "Copy 3 delivered, built to revision 0; copies 1–2 set, built to revision 0. 0 of 2 rows" in said
 
     def test_are_no_looks_of_their_own(self, handed, client, shown, monkeypatch):
         monkeypatch.setattr("trusses.sheets.code_page.Looks.get_rate", lambda _: "1/min")
