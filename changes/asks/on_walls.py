@@ -103,7 +103,8 @@ def leaving(truss: Truss, wish: Mapping[str, Any], document: Document, copies: I
     if not by:
         return []
     [walls] = walls_of(truss.job, [(truss, document)])
-    return _leaving(truss, by, copies, _standing([root(truss)]), walls)
+    stood = _stood(truss.job, _standing_moved(truss.job))
+    return _leaving(truss, by, copies, _standing([root(truss)]), walls, stood=stood)
 
 
 def _leaving(

@@ -8,7 +8,7 @@ import re
 import pytest
 from django.urls import reverse
 
-from changes.asks.on_walls import moving
+from changes.asks.on_walls import leaving, moving, shared
 from changes.models import Ask
 from tests.changes.asking import answer_of, approve
 from trusses.bearings import links
@@ -156,6 +156,9 @@ def test_the_like_asked_for_the_others_does_also_once_it_is_redrawn(beside, job,
     decide("C", 224)
     redraw(designer, job, wall, 224.0)
     beside.copies.update(stage="designing", built_to=None, released_to=None)
+    wish = {"change": "moved", "joint": "C", "to_in": 224}
+    [typed] = leaving(beside, wish, beside.current.document, [1, 2, 3])
+    assert shared(job, typed).also == (Ask.objects.get().request_id,)
     K2, K1 = "K2, 3 copies: all not cut yet", "K1, 5 copies: all not cut yet"
     ask("bearing", {"change": "moved", "joint": "C", "to_in": 230}, truss=beside.pk, copies=[1])
     assert [others for _, others in told(job)] == [[K2], [K1, "K2, 2 copies: all not cut yet"]]
