@@ -8,6 +8,7 @@ import math
 from datetime import date
 
 import pytest
+from django.template.loader import render_to_string
 
 from tests.beams import beam, line, push
 from trusses import demo_set, drawing, production
@@ -406,4 +407,7 @@ def test_the_bottom_chords_live_load_is_no_storage(king_post):
     [([], ""), (["O1", "O2"], ""), (["O4"], "1–3"), (["O2", "hatch", "O4"], "1, 3"), (["O0", "x"], "")],
 )
 def test_numbers_that_openings_leave_out_are_told(names, says):
-    assert sheet.names_elsewhere([sheet.Space(name, "", True, ()) for name in names]) == says
+    assert sheet.names_elsewhere(names) == says
+    told = render_to_string("trusses/_opening_names.html", {"document": {"openings": [{"id": name} for name in names]}})
+    assert (f" {says} " in told) == bool(says)
+    assert ("no other is missing here" in told) == bool(says)

@@ -301,10 +301,10 @@ def spaces(revision: Revision, through: Mapping[str, Sequence[str]]) -> list[Spa
     ]
 
 
-def names_elsewhere(those: Iterable[Space]) -> str:
-    """The numbers that the names O1, O2 … of a sheet's openings leave out, such as 1–3: a name is kept for good, and
+def names_elsewhere(those: Iterable[str]) -> str:
+    """The numbers that the names O1, O2 … of a drawing's openings leave out, such as 1–3: a name is kept for good, and
     others are of other requests or earlier revisions of the mark."""
-    here = {int(found[1]) for one in those if (found := re.fullmatch(r"O([1-9]\d{0,3})", one.id))}
+    here = {int(found[1]) for one in those if (found := re.fullmatch(r"O([1-9]\d{0,3})", one))}
     return runs(set(range(1, max(here, default=0))) - here)
 
 

@@ -13,7 +13,7 @@ from django.utils.html import format_html
 from trusses.analysis.words import lengths as units
 from trusses.analysis.words import phrases
 from trusses.plan.ways import side_of_plan
-from trusses.sheets import sheet_facts
+from trusses.sheets import sheet, sheet_facts
 from trusses.words.findings import at_once
 
 register = template.Library()
@@ -103,6 +103,12 @@ def whole(name: str) -> str:
 def plan_side(side: str, north_deg: float | None) -> str:
     """bottom → the south (the bottom of the plan)."""
     return side_of_plan(side, north_deg)
+
+
+@register.filter
+def names_elsewhere(document: Mapping[str, Any]) -> str:
+    """The numbers of openings that the names on this drawing leave out, such as 1–3."""
+    return sheet.names_elsewhere(one["id"] for one in document.get("openings", ()))
 
 
 @register.filter
