@@ -62,8 +62,15 @@ def test_an_opening_is_sent_with_few_taps_and_no_key(enters: Callable[..., Perso
     expect(last.first).to_have_text('6" round')
     expect(page.get_by_role("button", name=re.compile("abc"))).to_have_count(0)
 
+    # every round size is in sight at once
+    ducts = page.get_by_role("group", name="Round ducts")
+    assert ducts.evaluate("row => [row.scrollWidth - row.clientWidth, row.querySelectorAll('button').length]") == [
+        0,
+        11,
+    ]
+
     # the sign at a row's edge shows what goes on, and picks nothing
-    row = page.get_by_role("group", name="Round ducts")
+    row = page.get_by_role("group", name="Trunks, width by height")
     row.evaluate("row => row.scrollIntoView({ block: 'center' })")
     expect(row).to_have_attribute("data-more", re.compile("after"))
     at = row.evaluate("row => row.scrollLeft")

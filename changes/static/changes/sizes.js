@@ -1,5 +1,5 @@
 // The common sizes of an opening and of a run: one tap fills the fields, and what the fields say looks pressed. The sizes
-// that this person asked for last, on this device, stand before those of an opening: most houses have few.
+// that this person asked for last, on this device, stand before all others: most houses have few.
 self.sizes = (() => {
   "use strict";
   const form = document.querySelector("#ask, #run"), rows = document.getElementById("sizes");
@@ -47,32 +47,30 @@ self.sizes = (() => {
   };
   for (const kind of ["input", "change", "restored"]) form.addEventListener(kind, show);
 
-  if (form.id === "ask") {
-    // What was sent is kept once a page comes back that doesn't refuse it.
-    const sent = sessionStorage.getItem(name);
-    sessionStorage.removeItem(name);
-    if (sent && !("refused" in form.dataset)) localStorage.setItem(name, JSON.stringify([JSON.parse(sent), ...read().filter((other) => JSON.stringify(other) !== sent)].slice(0, MOST)));
-    form.addEventListener("submit", () => {
-      const shape = form.elements.shape.value, one = { shape };
-      for (const key of [...ASKED[shape], "insulation"]) one[key] = form.elements[key].value.trim();
-      if (ASKED[shape].some((key) => !one[key]) || form.querySelector(".means .trouble")) return;
-      sessionStorage.setItem(name, JSON.stringify(one));
-    });
-    const lately = read();
-    if (lately.length) {
-      const row = document.createElement("div");
-      row.className = "chips in-line";
-      row.setAttribute("role", "group");
-      row.setAttribute("aria-label", "Asked for last");
-      for (const one of lately) {
-        const chip = document.createElement("button");
-        chip.type = "button";
-        Object.assign(chip.dataset, one);
-        chip.textContent = SAYS[one.shape](one) + (/[1-9]/.test(one.insulation) ? `, ${one.insulation} insulation` : "");
-        row.append(chip);
-      }
-      rows.prepend(row);
+  // What was sent is kept once a page comes back that doesn't refuse it.
+  const sent = sessionStorage.getItem(name);
+  sessionStorage.removeItem(name);
+  if (sent && !("refused" in form.dataset)) localStorage.setItem(name, JSON.stringify([JSON.parse(sent), ...read().filter((other) => JSON.stringify(other) !== sent)].slice(0, MOST)));
+  form.addEventListener("submit", () => {
+    const shape = form.elements.shape.value, one = { shape };
+    for (const key of [...ASKED[shape], "insulation"]) one[key] = form.elements[key].value.trim();
+    if (ASKED[shape].some((key) => !one[key]) || form.querySelector(".means .trouble")) return;
+    sessionStorage.setItem(name, JSON.stringify(one));
+  });
+  const lately = read();
+  if (lately.length) {
+    const row = document.createElement("div");
+    row.className = "chips in-line";
+    row.setAttribute("role", "group");
+    row.setAttribute("aria-label", "Asked for last");
+    for (const one of lately) {
+      const chip = document.createElement("button");
+      chip.type = "button";
+      Object.assign(chip.dataset, one);
+      chip.textContent = SAYS[one.shape](one) + (/[1-9]/.test(one.insulation) ? `, ${one.insulation} insulation` : "");
+      row.append(chip);
     }
+    rows.prepend(row);
   }
   show();
   return { take };
