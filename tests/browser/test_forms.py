@@ -231,3 +231,19 @@ def test_several_drafts_stand_under_one_line_that_opens(enters: Callable[..., Pe
     tray.get_by_role("button", name="Yes, throw it away: Drafted 3").click()
     expect(line).to_contain_text("6 drafts")
     expect(links.locator("visible=true")).to_have_count(6)  # it stays open while one sorts them out
+
+
+def test_what_was_recorded_is_said_where_the_page_opens(enters: Callable[..., Person]) -> None:
+    """A record leads back to its place far down the page: what is said of it stands there, and not above the screen."""
+    page = enters("builder", PHONE).page
+
+    def said(route: Route) -> None:
+        answer = route.fetch()
+        main = '<main id="main" class="page" tabindex="-1">'
+        told = f'{main}<ul class="messages" role="status"><li class="note good">Recorded, with your name.</li></ul>'
+        route.fulfill(response=answer, body=answer.text().replace(main, told))
+
+    page.route("**/jobs/1/trusses/1/", said)
+    page.goto("/jobs/1/trusses/1/#copies")
+    expect(page.get_by_text("Recorded, with your name.")).to_be_in_viewport()
+    expect(page.locator("#copies > .messages")).to_be_visible()

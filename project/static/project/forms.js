@@ -11,6 +11,13 @@
     && (field.type !== "hidden" || (form.dataset.keepToo ?? "").split(" ").includes(field.name));
   const chosen = (field) => !/^(radio|checkbox)$/.test(field.type) || field.checked;
 
+  // What a page says of what was just sent stands where the page opens, also where that is far down.
+  const said = document.querySelector("main > .messages"), opens = document.getElementById(location.hash.slice(1) || "-");
+  if (said && opens?.matches("main section")) {
+    opens.prepend(said);
+    opens.scrollIntoView({ behavior: "instant" });
+  }
+
   // What is printed by a button too: a phone hides its own way to do it.
   for (const button of document.querySelectorAll("[data-print]")) button.hidden = typeof window.print !== "function";
   document.addEventListener("click", (event) => {
