@@ -121,7 +121,12 @@ class Section:
     @property
     def limits(self) -> str:
         """The job's limits of building that the options keep, said once."""
-        said = (words.told([one]) for option in self.options for one in option.told if _limits(one))
+        said = (
+            words.told([{**one, "values": {**one["values"], "openings": bool(option.document.get("openings"))}}])
+            for option in self.options
+            for one in option.told
+            if _limits(one)
+        )
         return " ".join(dict.fromkeys(said))
 
     @property

@@ -138,8 +138,18 @@ def test_a_line_load_that_is_shorter_falls_where_it_is_gone(king_post, other):
     [
         ({"spacing_in": 16}, "spacing", True, "Trusses 1'-4\" apart, today 2'-0\""),
         ({"spacing_in": 48}, "spacing", False, "Trusses 4'-0\" apart, today 2'-0\""),
-        ({"uplift_dead_share": 0.9}, "uplift-dead-share", True, "against uplift: 0.9, today 0.8."),
-        ({"uplift_dead_share": 0.5}, "uplift-dead-share", False, "against uplift: 0.5, today 0.8."),
+        (
+            {"uplift_dead_share": 0.9},
+            "uplift-dead-share",
+            True,
+            "90% is counted on to hold it down against uplift, today 80%.",
+        ),
+        (
+            {"uplift_dead_share": 0.5},
+            "uplift-dead-share",
+            False,
+            "50% is counted on to hold it down against uplift, today 80%.",
+        ),
         ({"ceiling": "plaster"}, "ceiling", False, "Ceiling: plaster, today gypsum"),
         ({"plies": 2}, "plies", False, "2 plies, today 1 ply."),
         (

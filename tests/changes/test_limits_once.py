@@ -10,8 +10,8 @@ from changes.pages.section import Section, Way
 LIMITS = {"code": "building", "values": {"tolerance_in": 0.25, "from_joints_in": 4.0, "longest_piece_in": 240.0}}
 
 
-def option(*told):
-    return SimpleNamespace(told=list(told), plainly=False)
+def option(*told, openings=("O1",)):
+    return SimpleNamespace(told=list(told), plainly=False, document={"openings": list(openings)})
 
 
 def test_the_limits_of_building_stand_below_the_options_and_in_none():
@@ -22,3 +22,8 @@ def test_the_limits_of_building_stand_below_the_options_and_in_none():
     ways = [Way(one, None).says for one in options]
     assert not any("Every web" in says for says in ways)
     assert ways[0] == "Nothing on the truss changes."
+
+
+def test_where_there_is_no_opening_nothing_is_kept_clear_of_one():
+    section = Section(Any, [], [], [option(LIMITS, openings=())], None)  # type: ignore[arg-type]
+    assert section.limits == "No chord piece is longer than 20'-0\" unless it is so today."

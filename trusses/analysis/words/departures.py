@@ -133,6 +133,10 @@ def _or_nothing(value: Any) -> str:
     return "not stated" if value is None else str(value)
 
 
+def _share(value: float | None) -> str:
+    return "a share that is not stated" if value is None else f"{100 * value:.3g}%"
+
+
 DEPARTURES: Mapping[str, Says] = {
     "use": "It is a {after}, today a {before}: other loads, durations and deflection limits apply.",
     "ceiling": "Ceiling: {after}, today {before}; the deflection limit goes with it.",
@@ -141,8 +145,8 @@ DEPARTURES: Mapping[str, Says] = {
     ),
     "spacing": "Trusses {after_in:feet} apart, today {before_in:feet}: each carries its share of the area loads.",
     "uplift-dead-share": lambda before_share, after_share: (
-        f"Share of the dead load counted on against uplift: {_or_nothing(after_share)}, today"
-        f" {_or_nothing(before_share)}."
+        f"Of the dead load {_share(after_share)} is counted on to hold it down against uplift, today"
+        f" {_share(before_share)}."
     ),
     "ply-fastening": lambda before, after: f"Plies fastened: “{_or_nothing(after)}”, today “{_or_nothing(before)}”.",
     "service": lambda before, after: f"Service conditions: {_or_nothing(after)}, today {_or_nothing(before)}.",

@@ -174,12 +174,19 @@ def _left_out(windows: Sequence[Sequence[float]], psf: float) -> str:
     )
 
 
-def _building(tolerance_in: float, from_joints_in: float, longest_piece_in: float, stock: int | None = None) -> str:
-    says = (
-        f"Every web that moves keeps {feet_inches(tolerance_in)} more than the clearance, the opening"
-        f" {feet_inches(from_joints_in)} from panel points; no chord piece is longer than"
-        f" {feet_inches(longest_piece_in)} unless it is so today"
-    )
+def _building(
+    tolerance_in: float,
+    from_joints_in: float,
+    longest_piece_in: float,
+    stock: int | None = None,
+    openings: bool = True,
+) -> str:
+    """`openings`: whether there are any to keep clear of."""
+    says = f"no chord piece is longer than {feet_inches(longest_piece_in)} unless it is so today"
+    if openings:
+        clear = f"Every web that moves keeps {feet_inches(tolerance_in)} more than the clearance"
+        says = f"{clear}, the opening {feet_inches(from_joints_in)} from panel points; {says}"
+    says = says[:1].upper() + says[1:]
     if stock is not None:
         says += f"; what is new is one of the {counted(stock, 'size and grade', 'sizes and grades')} on this job's list"
     return f"{says}."
