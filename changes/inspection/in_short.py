@@ -8,11 +8,13 @@ from dataclasses import dataclass
 
 from changes.models import Kind, Request
 from changes.workflow.waiting import Waiting
-from trusses.analysis.words.phrases import counted, listed
+from trusses.analysis.words.phrases import copies, counted, listed
 from trusses.copies import disputed, harmed
 from trusses.copies.disputed import Dispute
 from trusses.copies.harmed import Off
+from trusses.copies.models import Look
 from trusses.models import Truss
+from trusses.plan.on_walls import Under
 from trusses.sealing.models import SealRecord
 from trusses.sealing.seals import Seal
 from trusses.sheets import fixing, words
@@ -41,9 +43,21 @@ def in_short(
     fixed: Sequence[fixing.Listed],
     off: Sequence[Off],
     asked: Waiting | None,
+    walls: Sequence[Under],
+    found: Sequence[Look],
 ) -> InShort:
+    """`found`: what was found of its copies and keeps them from being set."""
     says = [f"{_sealed(seal)}.", *_copies(stands), *_in_place(fixed)]
-    return InShort(" ".join(says), [*_corrections(disputed.of(truss)), *_damaged(off), *_requests(truss, asked)])
+    return InShort(
+        " ".join(says),
+        [
+            *_corrections(disputed.of(truss)),
+            *_damaged(off),
+            *_found(found, off),
+            *_walls(walls),
+            *_requests(truss, asked),
+        ],
+    )
 
 
 def _sealed(seal: Seal | None) -> str:
@@ -79,6 +93,26 @@ def _corrections(found: Sequence[Dispute]) -> list[Open]:
 def _damaged(off: Sequence[Off]) -> list[Open]:
     every = harmed.together(off)
     return [Open(f"{every.called} damaged", "repairs")] if every else []
+
+
+def _found(found: Sequence[Look], off: Sequence[Off]) -> list[Open]:
+    """What isn't told as damage of its own already."""
+    hurt = {number for one in off for number in one.copies}
+    numbers = sorted({one.copy.number for one in found} - hurt)
+    return [Open(f"{copies(numbers)}: what was found wrong isn’t closed", "looks")] if numbers else []
+
+
+def _walls(walls: Sequence[Under]) -> list[Open]:
+    told = [(one.request, f"a wall {_goes(one)}") for one in walls]
+    return [
+        Open(f"{says} under it by request {request}", f"request-{request}") for request, says in dict.fromkeys(told)
+    ]
+
+
+def _goes(one: Under) -> str:
+    if one.comes:
+        return "comes" if one.decided else "may come"
+    return "moves" if one.decided else "may move"
 
 
 def _requests(truss: Truss, asked: Waiting | None) -> list[Open]:

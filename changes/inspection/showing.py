@@ -140,6 +140,7 @@ def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
     off: dict[int, list[Off]] = {}
     for harm in harmed.off(list(rows)):
         off.setdefault(harm.truss, []).append(harm)
+    wrong = looks.open_looks(rows)
     repairs = SealedDrawing.objects.filter(truss__job=job).exclude(copies=[])
     mended = {of or pk for pk, of in repairs.values_list("truss", "truss__variant_of")}
     return [
@@ -156,9 +157,16 @@ def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
             off.get(one.pk, []),
             harmed.repaired(copies[one.pk]) if (one.variant_of_id or one.pk) in mended else (),
             in_short(
-                one, sealed[one.current.pk].seal, stands[one.pk], listed[one.pk], off.get(one.pk, []), asked.get(one.pk)
+                one,
+                sealed[one.current.pk].seal,
+                stands[one.pk],
+                listed[one.pk],
+                off.get(one.pk, []),
+                asked.get(one.pk),
+                walls := on_walls.under(one),
+                [look for look in wrong if look.copy.truss_id == one.pk],
             ),
-            on_walls.under(one),
+            walls,
         )
         for one in trusses
     ]

@@ -94,7 +94,10 @@ def test_a_run_is_drawn_by_thumb_answered_and_decided_as_one(builder):
     expect(page.locator(".tag").first).to_have_text("awaiting decision", timeout=ANSWERED_WITHIN_MS)
     expect(page.get_by_role("heading", name="The run on the plan")).to_be_visible()
     expect(page.locator("svg.plan .sign")).to_have_count(9)
-    expect(page.get_by_text(re.compile("Asked at F–"))).to_be_visible()
+    asked = page.get_by_text(re.compile("Asked at F–"))
+    expect(asked).to_be_hidden()  # each mark is folded under its answer
+    page.locator("details.of-mark", has=asked).locator("> summary").tap()
+    expect(asked).to_be_visible()
     _is_decided_as_one(builder, page.url)
 
 

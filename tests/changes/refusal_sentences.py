@@ -305,8 +305,16 @@ SENTENCES = {
     "link-ended": ({}, "This link has ended. Ask the builder or the truss designer for a new one."),
     "corrections-too-many": (
         {"most": 50},
-        "50 corrections wait for an answer; more are taken once some of them are answered.",
+        "50 corrections are open; more are taken once some of them are accepted.",
     ),
+    "correction-moved": ({}, "Something was said of it meanwhile: read that first, then say it again."),
+    "correction-of-another": ({}, "It came by another inspector’s link: what was done is accepted by that one."),
+    "correction-has-an-inspector": (
+        {},
+        "It is closed without the inspector’s word only once it is answered and no link is left by which the inspector"
+        " could accept that.",
+    ),
+    "not-yet-because": ({}, "Say what is still to be done."),
     "correction-sent": (
         {},
         "This form was sent already, with other words; those stand. Send these with a new one, from the page loaded"

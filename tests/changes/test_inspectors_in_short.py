@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+from dataclasses import replace
 from uuid import uuid4
 
 import pytest
@@ -14,7 +15,9 @@ from changes import workflow
 from changes.inspection import corrections, links, showing
 from tests.changes.asking import DAMAGE, HITS_WEB, approve
 from tests.sealed import SAID, drawing
+from trusses.copies import looks
 from trusses.models import Truss
+from trusses.plan import on_walls
 from trusses.sealing import recording, seals
 from trusses.sheets import fixing
 
@@ -102,3 +105,20 @@ def test_what_became_of_a_change_is_told_apart_and_leads_on(handed, answered, de
         ("tag look", "Asked, not decided"),
         ("tag", "Decided: revision issued"),
     ]
+
+
+def test_what_was_found_wrong_and_a_wall_that_may_move_are_open_too(handed, job, truss, site_lead, client, monkeypatch):
+    truss.copies.update(stage="delivered", built_to=truss.current)
+    looks.tick(site_lead, truss, [truss.copies.get(number=2).pk], "set", points={"place": False})
+    moves = on_walls.Under("It moves.", "/requests/7/", decided=False, stands=("", False), request=7)
+    comes = replace(moves, request=8, decided=True, comes=True)
+    monkeypatch.setattr(on_walls, "under", lambda truss: [moves, moves, comes])
+    assert short(job, truss)[1] == [
+        "copy 2: what was found wrong isn’t closed",
+        "a wall may move under it by request 7",
+        "a wall comes under it by request 8",
+    ]
+    for page in pages(client, handed[1], truss):
+        assert "Nothing is known to be open" not in words(page)
+    at = reverse("changes:inspect-mark", args=[handed[1], truss.pk])
+    assert f'href="{at}#looks">Copy 2: what was found wrong' in page.content.decode()

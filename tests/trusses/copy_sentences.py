@@ -42,15 +42,15 @@ COPIES = {
     ),
     "wall-moves": (
         {"mark": "K2", "copies": [3], "does": 'Request 4 asks to move grid B 8" up the plan under K1'},
-        'K2: the wall under copy 3 moves. Request 4 asks to move grid B 8" up the plan under K1, and nobody asked that'
-        " for it. It is not set before the designer was asked: ask, then tick that you did, with whom you asked and"
-        " what was said.",
+        'K2: the wall under copy 3 moves or may move. Request 4 asks to move grid B 8" up the plan under K1, and'
+        " nobody asked that for it. It is not set before the designer was asked: ask, then tick that you did, with whom"
+        " you asked and what was said.",
     ),
     "wall-comes": (
         {"mark": "K2", "copies": [3, 4], "does": "Request 4 asks for a wall or post under K1, at grid B"},
-        "K2: a wall comes under copies 3–4, which have no bearing there. Request 4 asks for a wall or post under"
-        " K1, at grid B. They are not set before the designer was asked how they are kept clear of it: ask, then tick"
-        " that you did, with whom you asked and what was said.",
+        "K2: a wall comes or may come under copies 3–4, which have no bearing there. Request 4 asks for a wall or"
+        " post under K1, at grid B. They are not set before the designer was asked how they are kept clear of it: ask,"
+        " then tick that you did, with whom you asked and what was said.",
     ),
     "asked-whom": (
         {},

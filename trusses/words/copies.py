@@ -203,15 +203,15 @@ COPIES: Mapping[str, Says] = {
         " tick."
     ),
     "wall-moves": lambda mark, copies, does: (
-        f"{mark}: the wall under {_those(copies)} moves. {does}, and nobody asked that for"
+        f"{mark}: the wall under {_those(copies)} moves or may move. {does}, and nobody asked that for"
         f" {'it' if len(copies) == 1 else 'them'}. {'It is' if len(copies) == 1 else 'They are'} not set before the"
         " designer was asked: ask, then tick that you did, with whom you asked and what was said."
     ),
     "wall-comes": lambda mark, copies, does: (
-        f"{mark}: a wall comes under {_those(copies)}, which {'has' if len(copies) == 1 else 'have'} no bearing there."
-        f" {does}. {'It is' if len(copies) == 1 else 'They are'} not set before the designer was asked how"
-        f" {'it is' if len(copies) == 1 else 'they are'} kept clear of it: ask, then tick that you did, with whom you"
-        " asked and what was said."
+        f"{mark}: a wall comes or may come under {_those(copies)}, which {'has' if len(copies) == 1 else 'have'} no"
+        f" bearing there. {does}. {'It is' if len(copies) == 1 else 'They are'} not set before the designer was asked"
+        f" how {'it is' if len(copies) == 1 else 'they are'} kept clear of it: ask, then tick that you did, with whom"
+        " you asked and what was said."
     ),
     "asked-whom": "Say which designer you asked about the wall, and what was said: the record keeps it with your name.",
     "asked-tick": "Tick that you asked the designer, or empty what was said: the words alone don’t say that you did.",
