@@ -124,6 +124,11 @@ def test_whoever_asks_decides_or_sets_is_told_who_else_bears_on_the_wall(
     live = client_of(builder).post(form, typed, headers={"HX-Request": "true"}).content.decode()
     assert K2 in live
     assert "If the wall moves 8&quot; to the left on the plan, it moves from under them too" in live
+    assert f"/jobs/{job.pk}/trusses/{beside.pk}/ask/question/?says=A%20wall%20under%20K2" in live
+    beside.copies.filter(number=3).update(stage="released")
+    live = client_of(builder).post(form, typed, headers={"HX-Request": "true"}).content.decode()
+    assert f"/jobs/{job.pk}/trusses/{beside.pk}/ask/bearing/?change=moved&amp;joint=A" in live
+    beside.copies.filter(number=3).update(stage="delivered")
     unsaid = client_of(builder).post(form, typed | {"by": ""}, headers={"HX-Request": "true"}).content.decode()
     assert "If the wall moves, it moves from under them too" in unsaid
     change = ask("bearing", MOVED)

@@ -49,6 +49,16 @@ class Bears:
         return any(stage not in CHANGEABLE_STAGES for stage in self.copies.values())
 
     @property
+    def can_change(self) -> bool:
+        """Whether any of its copies still takes an ordinary change."""
+        return any(stage in CHANGEABLE_STAGES for stage in self.copies.values())
+
+    @property
+    def asks_how_held(self) -> str:
+        """What a designer is asked of copies that take no ordinary change."""
+        return f"A wall under {self.mark} is to change. Its copies are cut: how are they held, and by when?"
+
+    @property
     def says(self) -> str:
         """F2, 18 copies: 11 set, 7 delivered."""
         stages = Counter("" if stage in CHANGEABLE_STAGES else stage for stage in self.copies.values())
