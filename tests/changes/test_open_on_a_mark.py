@@ -111,7 +111,10 @@ class TestKeptByOthers:
         client, at = client_of(designer), f"/requests/{change.pk}/"
         waits = f"K1: the saw waits for copies 1 to 3: request {other.pk} "
         decide = plain(client.get(at)).partition("To be decided: ")[2]
-        assert f"{waits}asks for a hold on them, not answered yet. Request {other.pk}, filed" in decide
+        assert (
+            f"Other requests hold these trusses, after this decision too {waits}asks for a hold on them, not" in decide
+        )
+        assert f"answered yet. Request {other.pk}, filed" in decide
         workflow.answer_hold(designer, other.holds.get(), acknowledge=True)
         approve(designer, change)
         issued = truss.revisions.get(number=1)
@@ -119,6 +122,7 @@ class TestKeptByOthers:
             told = plain(client.get(page))
             assert f"{waits}holds them until it is decided." in told
             assert f"request {change.pk} holds" not in told
+        assert f"Other requests still hold these trusses {waits}" in plain(client.get(at))
         workflow.decide(designer, compute(other), verdict="decline", reason="No.")
         assert "the saw waits" not in plain(client.get(at))
 
@@ -130,7 +134,7 @@ class TestKeptByOthers:
         page = plain(client_of(designer).get(f"/requests/{change.pk}/")).partition("To be decided: ")[2]
         assert f"K1: copy 2 can't be set: damage was told of in request {told.pk}," in page
         own = plain(client_of(designer).get(f"/requests/{told.pk}/")).partition("To be decided: ")[2]
-        assert "keep these trusses" not in own
+        assert "hold these trusses" not in own
 
     def test_of_what_is_cut_and_of_other_marks_nothing_is_told(self, answered, ask_for, designer, client_of, truss):
         truss.copies.exclude(number=3).update(stage="cut", built_to=truss.current)

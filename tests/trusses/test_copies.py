@@ -206,6 +206,7 @@ class TestOfAnEarlierRevision:
             said = text(lead.get(page))
             assert said.count("Don’t use the old trusses of copies 1–2, built to revision 0.") == 1, page
         assert text(lead.get(f"{where}labels/")).count("no label for the old one, built to revision 0") == 2
+        assert "says by name that it is done. Say that it is done" in text(lead.get(where))
         body = {"event": old.event.pk, "copy": [1], "says": " "}
         refused_page = lead.post(f"{where}copies/gone/", body)
         assert (refused_page.status_code, "where it stands and how it is marked" in text(refused_page)) == (422, True)

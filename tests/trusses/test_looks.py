@@ -231,6 +231,9 @@ class TestOnThePage:
         look = Look.objects.get()
         assert client_of(site_lead).get(f"/looks/{look.pk}/1.jpg")["Content-Type"] == "image/jpeg"
         assert client_of(outsider).get(f"/looks/{look.pk}/1.jpg").status_code == 404
+        # what opens the form asks for a word, and is none itself: nobody reads on it that the copy may be set
+        asked = text(client_of(designer).get(f"/jobs/{built.job_id}/trusses/{built.pk}/"))
+        assert "it may be set. Say that it may be set all the same Why;" in asked
         empty = client_of(designer).post(f"/looks/{look.pk}/close/", {"says": " "})
         assert (empty.status_code, "Say why it may be set" in text(empty)) == (422, True)
         page = client_of(designer).post(f"/looks/{look.pk}/close/", {"says": "Pressed again"}, follow=True)

@@ -203,6 +203,10 @@ def test_the_mark_s_page_warns_before_the_saw(asks_all, client_of, designer, tru
     at = f"/jobs/{job.pk}/trusses/{truss.pk}/"
     page = client_of(designer).get(at).content.decode()
     assert "This job lets nothing be cut without one." in page
+    copies = page.partition('id="copies"')[2]
+    assert copies.index("<p>Copies 1–3</p>") < copies.index("No sealed drawing counts for"), (
+        "which copies, then what keeps them"
+    )
     assert 'name="to" value="cut"' not in page, "what is refused anyway reads as leave to cut"
     refused = client_of(designer).post(f"{at}copies/", {"to": "cut", "all": "released", "seen": truss.current.pk})
     assert refused.status_code == 422
