@@ -84,6 +84,7 @@ def test_a_designer_says_of_which_kind_a_mark_is(job, designer, client_of, api_o
     truss = add_mark(job, light(12), 1, designer)
     page = f"/jobs/{job.pk}/trusses/{truss.pk}/kinds/"
     client = client_of(designer)
+    assert "where its span is 60 ft or more; every other kind is what a designer says here" in says(client.get(page))
     assert "Said of this mark: nothing" in says(client.get(page))
     assert client.post(page, {"kinds": ["gable-end", "repair"]}).status_code == 302
     truss.refresh_from_db()
