@@ -31,7 +31,7 @@ from changes.pages.forms import (
 from changes.pages.members import Members
 from changes.pages.section import tall
 from changes.workflow.ending import unfinished
-from trusses.analysis.words.phrases import sentence
+from trusses.analysis.words.phrases import as_counted, sentence
 from trusses.forms import number_of
 from trusses.htmx import HtmxRequest
 from trusses.job import surroundings
@@ -244,7 +244,7 @@ def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("changes:request", pk=pk)
     standing = (Hold.Standing.ASKED, Hold.Standing.ACKNOWLEDGED)
     holds = change.holds.filter(standing__in=standing).select_related("truss")
-    page = {"change": change, "job": change.job, "marks": sorted({hold.truss.mark for hold in holds})}
+    page = {"change": change, "job": change.job, "marks": sorted({hold.truss.mark for hold in holds}, key=as_counted)}
     return render(request, "changes/withdraw.html", page)
 
 

@@ -39,7 +39,7 @@ from changes.pages.sections import sections
 from changes.words import holders
 from changes.workflow.on_the_plan import shifts_of
 from trusses.analysis.checks.stack import SERVICEABILITY
-from trusses.analysis.words.phrases import copies
+from trusses.analysis.words.phrases import as_counted, copies
 from trusses.forms import number_of
 from trusses.marks.release_page import address as release_at
 from trusses.models import CHANGEABLE_STAGES, Role
@@ -263,7 +263,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "own": change.filed_by_id == user.pk,
         "sections": told,
         "to_issue": [section for section in told if section.chosen],
-        "marks": sorted({section.truss.mark for section in told}),
+        "marks": sorted({section.truss.mark for section in told}, key=as_counted),
         "runs": runs_of(change, asks, decision.lines if decision and change.state == State.SENT_BACK else None),
         "apart": sum(section.chosen is not None for section in told) > 1,
         "one_design": one_design(told) if change.is_open else [],

@@ -14,6 +14,7 @@ from changes.permissions import require
 from changes.refusals import Conflict
 from changes.workflow.table import moment, note, person
 from changes.workflow.typed import words
+from trusses.analysis.words.phrases import as_counted
 from trusses.models import CHANGEABLE_STAGES, Truss
 
 Standing = Hold.Standing
@@ -70,7 +71,7 @@ def _ask(change: Request, truss: Truss, copies: list[Any], by: Any) -> None:
 def release(change: Request, *, by: Any = None, but: tuple[int, ...] = ()) -> None:
     """Ends the holds of a request, except on the marks `but`."""
     held = change.holds.exclude(standing=Standing.RELEASED).exclude(truss__in=but)
-    marks = sorted(held.values_list("truss__mark", flat=True))
+    marks = sorted(held.values_list("truss__mark", flat=True), key=as_counted)
     if marks:
         others = held_by_others(held.values_list("truss", flat=True), change)
         held.update(standing=Standing.RELEASED, released_at=timezone.now())

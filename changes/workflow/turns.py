@@ -13,6 +13,7 @@ from changes.models import Ask, Correction, Event, Hold, Kind, Request, Seen, St
 from changes.models.requests import OPEN_STATES
 from changes.workflow.ending import may_be_unfinished, unfinished
 from changes.workflow.setting import keeps_off
+from trusses.analysis.words.phrases import as_counted
 from trusses.copies import onward
 from trusses.models import Copy, Membership, Role, Truss
 from trusses.sealing.models import SealRecord
@@ -51,11 +52,11 @@ class Turn:
     def marks(self) -> list[str]:
         if self.corrections:
             return [one.truss.mark for one in self.corrections[:1] if one.truss]
-        return marks_of(self.change) if self.change else [truss.mark for truss, _ in self.waits]
+        return marks_of(self.change) if self.change else sorted((truss.mark for truss, _ in self.waits), key=as_counted)
 
 
 def marks_of(change: Request) -> list[str]:
-    return sorted({ask.truss.mark for ask in change.asks.all() if ask.truss})
+    return sorted({ask.truss.mark for ask in change.asks.all() if ask.truss}, key=as_counted)
 
 
 def turns(user: Any) -> list[Turn]:

@@ -241,6 +241,12 @@ class TestWhatIsNew:
             assert client_of(builder).get(reverse("changes:turn-count"), {"opened": odd}).status_code == 200
         assert [one.pk for one in news(builder)] == [change.pk]
 
+    def test_marks_stand_as_one_counts_them(self, job, truss, king_post, designer, client_of):
+        for mark in ("K10", "K2"):
+            add_mark(job, {**king_post, "mark": mark}, 1, designer)
+        (one,) = turns(designer)
+        assert one.marks == ["K1", "K2", "K10"]
+
     def test_who_left_the_job_is_told_nothing(self, answered, builder, job):
         answered(HITS_WEB)
         job.memberships.filter(user=builder).delete()
