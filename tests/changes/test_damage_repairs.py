@@ -174,6 +174,7 @@ class TestItsRepair:
             assert client_of(builder).get(page).content.decode().count("Copy 3: damaged, keep off.") == 1
         assert setting.count("damaged, keep off") == 1
         assert "<dt>Damaged: keep off</dt><dd><strong>copy 3</strong>" in code
+        assert "<dt>This paper is for</dt><dd>copies 1–2, 4–5</dd>" in code
         chosen = [row.copies.get(number=number).pk for number in (2, 3)]
         right = {"bow": True, "plates": True, "wood": True}
         with refused(SetRefused, "look-of-hurt", copies=[3]):

@@ -29,6 +29,7 @@ from trusses.permissions import require, revision_or_404
 from trusses.plan import on_walls
 from trusses.refusals import Refused
 from trusses.sheets import sheet
+from trusses.words import runs
 
 
 class Looks(AnonRateThrottle):
@@ -82,7 +83,9 @@ def _told(code: PaperCode) -> dict[str, Any]:
         "status": sheet.status(revision, revision.truss.current, copies),
         "kin": [(one.mark, numbers) for one, numbers in copies_words.kin(revision.truss) if numbers],
         "mine": sheet.numbers(mine),
-        "off": harmed.together(harmed.off(mine)),
+        "off": (off := harmed.together(harmed.off(mine))),
+        "sound": (sound := [copy.number for copy in mine if not off or copy.number not in off.copies]),
+        "sound_numbers": runs(sound),
         "walls_move": on_walls.under(revision.truss) if mine else [],
         "repaired": harmed.repaired(mine),
         "count": len(mine),
