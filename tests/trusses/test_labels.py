@@ -27,7 +27,7 @@ def test_a_label_for_each_copy_says_which_it_is(client_of, site_lead, designer, 
     said = text(page)
     assert page.content.decode().count('<li class="label">') == 3
     assert "K1 copy 1" in said
-    assert "bearing A , left in the drawing. Marked end toward the right of the plan, Roof ." in said
+    assert "bearing A , left in the drawing. In plan, Roof : marked end toward the right of the plan." in said
     assert (said.count("Released to revision 0."), said.count("Released to no revision.")) == (1, 2)
     assert said.count("Says which truss it is. This doesn’t allow cutting, building or setting.") == 3
 

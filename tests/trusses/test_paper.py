@@ -6,6 +6,7 @@ import re
 from types import SimpleNamespace
 
 import pytest
+from django.template.loader import render_to_string
 
 from tests.trusses.test_required import changed
 from trusses.analysis.format.document import read
@@ -112,6 +113,9 @@ def test_the_building_codes_list_has_its_content_or_says_what_is_missing():
     assert found["Largest uplift reaction"].content == "85 lb at A (0.6D + 0.6W/up)."
     lacking = {asks for asks, item in found.items() if item.state == "missing"}
     assert lacking == {"Environmental design criteria, with wind speed and exposure", "Lateral and drag loads"}
+    for item in found.values():
+        row = re.sub(r"<[^>]+>", " ", render_to_string("trusses/_required_item.html", {"item": item}))
+        assert row.count("missing") == (item.state != "here"), "once: as its state, or before what lacks of it"
 
 
 def test_no_wind_in_the_document_is_named():
