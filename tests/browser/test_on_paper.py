@@ -45,6 +45,8 @@ def test_no_leaf_is_almost_empty_before_the_last(enters: Callable[..., Person], 
         paper = printed(person.page, size)
         if short := {n + 1: reached for n in range(len(paper) - 1) if (reached := reaches(paper, n)) < HALF}:
             empty[address] = (short, len(paper))
+        elif reaches(paper, len(paper) - 1) == 0:
+            empty[address] = ("the last is blank", len(paper))
     assert empty == {}
 
 

@@ -121,6 +121,9 @@ class TestKeptByOthers:
         for page in (at, reverse("trusses:seal", args=[truss.job_id, truss.pk, issued.number])):
             told = plain(client.get(page))
             assert f"{waits}holds them until it is decided." in told
+            (kept,) = re.findall(r"data-kept>.*?<li[^>]*>(.*?)</li>", client.get(page).content.decode(), re.DOTALL)
+            on_paper = re.sub(r'<span class="no-print">.*</span>', "", kept)
+            assert on_paper.strip().endswith("holds them until it is decided.")
             assert f"request {change.pk} holds" not in told
         assert f"Other requests still hold these trusses {waits}" in plain(client.get(at))
         workflow.decide(designer, compute(other), verdict="decline", reason="No.")
