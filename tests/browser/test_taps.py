@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import re
+import itertools
 from collections.abc import Callable
 
 import pytest
@@ -37,7 +37,23 @@ def test_a_copys_own_button_is_away_while_anything_is_typed_of_others(enters: Ca
         form.locator("input[type=file]").set_input_files(file)
     for one in own.all():
         expect(one).to_be_hidden()
-    expect(page.locator("#copies")).to_contain_text(re.compile("at once, while nothing is ticked or typed here"))
+    expect(page.locator("#copies")).to_contain_text("tick them: the buttons are hidden then")
     if what == "a note":
         note.fill("")
         expect(own.first).to_be_visible()
+
+
+def test_on_a_phone_answers_stand_below_each_other_and_every_hold_apart(enters: Callable[..., Person]) -> None:
+    wide = "all => all.map((one) => { const b = one.getBoundingClientRect(); return [b.left, b.right] })"
+    lead = enters("site-lead", PHONE)
+    lead.opens_mark("R9")
+    answers = lead.page.locator("#copies .chips:has([name=whole]) label")
+    assert answers.count() == 3
+    assert len({tuple(box) for box in answers.evaluate_all(wide)}) == 1
+    designer = enters("designer", PHONE)
+    designer.opens_mark("F1")
+    holds = designer.page.locator("#copies .note > .stack").evaluate_all(
+        "all => all.map((one) => { const b = one.getBoundingClientRect(); return [b.top, b.bottom] })"
+    )
+    assert len(holds) > 1
+    assert all(below[0] - above[1] >= 12 for above, below in itertools.pairwise(holds)), holds
