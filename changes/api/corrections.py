@@ -36,7 +36,7 @@ class WordSerializer(serializers.ModelSerializer):
         return _photos("words", word)
 
 
-class CorrectionSerializer(serializers.ModelSerializer):
+class InspectorsCorrectionSerializer(serializers.ModelSerializer):
     """`copies` are of those it is about, all of the mark's where the inspector named none; `item` is the row, hanger or
     tie that it disputes, which is not in place while it is `open`."""
 
@@ -83,10 +83,12 @@ class WhySerializer(StrictSerializer):
 
 
 class Corrections(Calls):
-    @extend_schema(responses={200: CorrectionSerializer(many=True), **problems(404)})
+    @extend_schema(responses={200: InspectorsCorrectionSerializer(many=True), **problems(404)})
     def get(self, request: Call, pk: int) -> Response:
         """What inspectors want corrected of a job, the newest first, each with all that was said of it."""
-        return Response(CorrectionSerializer(corrections.of_job(job_or_404(request.user, pk)), many=True).data)
+        return Response(
+            InspectorsCorrectionSerializer(corrections.of_job(job_or_404(request.user, pk)), many=True).data
+        )
 
 
 class AnswerCorrection(Calls):
@@ -95,7 +97,7 @@ class AnswerCorrection(Calls):
     @extend_schema(
         request=SaysSerializer,
         parameters=KEYED,
-        responses={200: CorrectionSerializer, **problems(400, 403, 404)},
+        responses={200: InspectorsCorrectionSerializer, **problems(400, 403, 404)},
     )
     def post(self, request: Call, pk: int) -> Response:
         """What was done, with photos as a form of several parts. It stays open until the inspector accepts it."""
@@ -111,7 +113,7 @@ class CloseCorrection(Calls):
     @extend_schema(
         request=WhySerializer,
         parameters=KEYED,
-        responses={200: CorrectionSerializer, **problems(400, 403, 404)},
+        responses={200: InspectorsCorrectionSerializer, **problems(400, 403, 404)},
     )
     def post(self, request: Call, pk: int) -> Response:
         """Closes it without the inspector's word, by name and with a reason: only what was answered, and only once no
@@ -134,7 +136,7 @@ def _done(request: Call, row: Correction, say: Any) -> Response:
         return {"said": True}
 
     once_by_key(request, act)
-    return Response(CorrectionSerializer(corrections.of_job(row.link.job).get(pk=row.pk)).data)
+    return Response(InspectorsCorrectionSerializer(corrections.of_job(row.link.job).get(pk=row.pk)).data)
 
 
 urlpatterns = [

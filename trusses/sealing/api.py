@@ -91,7 +91,7 @@ class CoversSerializer(StrictSerializer):
     covers = serializers.MultipleChoiceField(choices=COVERS, allow_empty=False)
 
 
-class WithdrawalSerializer(StrictSerializer):
+class SealWithdrawalSerializer(StrictSerializer):
     reason = serializers.CharField(max_length=2000)
 
 
@@ -178,13 +178,13 @@ class Covered(OneSeal):
 
 
 class WithdrawSeal(OneSeal):
-    @extend_schema(request=WithdrawalSerializer, responses=SealSerializer)
+    @extend_schema(request=SealWithdrawalSerializer, responses=SealSerializer)
     @told
     def post(self, request: Request, pk: int) -> Response:
         """Says that it counts no more, and why; the record and the file stay. By a designer."""
         drawing = self.drawing(pk)
         require(request.user, seals.ATTACH, drawing.truss.job)
-        body = WithdrawalSerializer(data=request.data)
+        body = SealWithdrawalSerializer(data=request.data)
         body.is_valid(raise_exception=True)
         recording.withdraw(request.user, drawing, body.validated_data["reason"])
         return Response(SealSerializer(seals.with_records(drawing)).data)
