@@ -43,7 +43,7 @@ class TestAMarksPage:
             with CaptureQueriesContext(connection) as queries:
                 client.get(f"/jobs/{job.pk}/trusses/{mark.pk}/")
             counts.append(len(queries))
-        assert counts[0] == counts[1] == counts[2] <= 26
+        assert counts[0] == counts[1] == counts[2] <= 27
 
 
 class TestTicking:
