@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from changes.asks.answers import Answer, Answered, Case, Found, moves
+from changes.asks.answers import Answer, Answered, Case, Found, more_below, moves
 from changes.asks.wanted import answered, fields_of, found, no_answer, only, refuse_second, refused_here
 from changes.asks.wishes import Document, Over, Wish, read_truss, refuse_what_is_over
 from changes.models import Kind, Verdict
@@ -23,6 +23,7 @@ from trusses.analysis.format.strict import place as named
 from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.loads.arrangements import missing
 from trusses.analysis.made_stronger import candidate
+from trusses.analysis.passages.one_design import OneDesign
 from trusses.analysis.passages.row import PLY_IN, Passage, Row, check_between
 from trusses.analysis.passages.ways import Way, ways
 from trusses.analysis.words.given import brief
@@ -204,9 +205,20 @@ def _option(case: Case, truss: Design, way: Way, carried: Sequence[Coded]) -> Fo
     ]
     option = found(case, one, [_step(way), *one.steps])
     besides = [each for each in option.told if each not in one.told]  # what the set had to say of it
-    below = [each for each in besides if each["code"] == "more-below"]
-    told += [each for each in besides if each not in below]
+    told += [each for each in besides if each["code"] != "more-below"]
+    below = _below(case, way.one)
     return replace(option, told=[*bars, *below, *told], bars=bars, passes=option.passes and way.passes and not bars)
+
+
+def _below(case: Case, one: OneDesign) -> list[Coded]:
+    """The most that any copy puts more on what is below it: not the one whose loads are shown alone."""
+    rows: dict[tuple[Any, ...], Document] = {}
+    for on in one.copies:
+        for more in more_below(case.document, case.before, on.analysis.truss.document, on.analysis.document()):
+            for row in more["values"]["rows"]:
+                key = not row["up"], row["along_in"], row["end"]
+                rows[key] = max(rows.get(key, row), row, key=lambda each: each["lb"][1])
+    return [coded("more-below", rows=[rows[key] for key in sorted(rows)])] if rows else []
 
 
 def _on_each(way: Way) -> list[Coded]:

@@ -60,7 +60,8 @@ def test_what_is_done_adds_up(handed, job, truss, designer, builder, site_lead, 
     recording.record(builder, attached, "reviewed", name="B. Designer", on=job.today())
     assert short(job, truss) == (f"Sealed and reviewed by the building designer. {stands}", [])
     for page in pages(client, handed[1], truss):
-        assert f"Sealed and reviewed by the building designer. {stands} Nothing is known to be open." in words(page)
+        nothing = "No correction, damage, wall or request is open on it."
+        assert f"Sealed and reviewed by the building designer. {stands} {nothing}" in words(page)
 
 
 def test_all_that_is_open_on_it_is_told_in_the_same_line(handed, job, truss, site_lead, builder, ask_for, client):
@@ -119,6 +120,6 @@ def test_what_was_found_wrong_and_a_wall_that_may_move_are_open_too(handed, job,
         "a wall comes under it by request 8",
     ]
     for page in pages(client, handed[1], truss):
-        assert "Nothing is known to be open" not in words(page)
+        assert "is open on it" not in words(page)
     at = reverse("changes:inspect-mark", args=[handed[1], truss.pk])
     assert f'href="{at}#looks">Copy 2: what was found wrong' in page.content.decode()

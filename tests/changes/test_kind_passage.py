@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from types import SimpleNamespace
 
 import pytest
 from django.core.exceptions import PermissionDenied
 
 from changes import workflow
-from changes.asks.passage import _members_touched
+from changes.asks.passage import _below, _members_touched
 from changes.workflow.on_the_plan import shifts_of
 from tests.changes.asking import (
     PASSAGE,
@@ -18,7 +19,11 @@ from tests.changes.asking import (
 )
 from tests.refused import refused
 from tests.trusses.standing import LEVEL, girder, loaded
+from trusses.analysis.analysis import analyse
 from trusses.analysis.checks.surroundings import NOTHING_SAID
+from trusses.analysis.format.document import read
+from trusses.analysis.passages.one_design import OnCopy, OneDesign
+from trusses.analysis.passages.row import for_width
 from trusses.bearings import links
 from trusses.models import BearingLink, Copy, MarkEvent, Placement, Stage
 from trusses.plan.shifting import along_rows
@@ -246,3 +251,18 @@ class TestPassage:
         Copy.objects.filter(truss=row, number__gt=2).delete()
         with refused(workflow.Refused, "row-too-short"):
             ask("passage", PASSAGE)
+
+
+def test_what_is_below_is_told_the_most_that_any_copy_puts_there(king_post):
+    """The copy whose loads are shown has the largest ratio, not always the largest reaction."""
+    today = read({**king_post, "spacing_in": 24.0})
+    case = SimpleNamespace(document=today.document, before=analyse(today).document())
+    widths = (26.0, 30.0, 28.0)
+    copies = tuple(OnCopy(i, analyse(read(for_width(today.document, width, 24.0)))) for i, width in enumerate(widths))
+    (told,) = _below(case, OneDesign(copies, True))
+    most = copies[1].analysis.document()["envelope"]["reactions_lb"]
+    down = {row["end"]: row["lb"][1] for row in told["values"]["rows"] if not row["up"]}
+    assert down == {"left": most["A"]["down_lb"], "right": most["C"]["down_lb"]}
+    ups = [row["up"] for row in told["values"]["rows"]]
+    assert ups == sorted(ups, reverse=True), "what is lifted comes first"
+    assert _below(case, OneDesign((OnCopy(0, analyse(today)),), True)) == []

@@ -1,6 +1,7 @@
 """One design for copies that carry different things: held under the loads of each."""
 
 import copy
+from itertools import permutations
 from types import SimpleNamespace
 
 import pytest
@@ -121,3 +122,17 @@ def test_every_way_that_passes_holds_on_each_copy(truss):
             assert again.passes
             assert again.worst_ratio == pytest.approx(on.analysis.worst_ratio)
             assert again.worst_ratio <= shown.analysis.worst_ratio + 1e-9
+
+
+def test_of_copies_alike_in_their_ratio_the_one_that_presses_most_is_shown():
+    """A slenderness governs on each copy alike, whatever it carries: by their order the one that carries least was
+    shown, and what is below was told its reactions."""
+    copies = []
+    for number, width in enumerate((14.0, 20.0, 16.0)):
+        document = analyse(read(for_width(TRUSS.document, width, width))).document
+        copies.append(OnCopy(number, SimpleNamespace(checks=[], worst_ratio=0.96, document=document)))
+    assert copies[1].presses > copies[2].presses > copies[0].presses
+    for order in permutations(copies):
+        assert OneDesign(order, True).governing.number == 1
+    worse = OnCopy(3, SimpleNamespace(checks=[], worst_ratio=0.97, document=copies[0].analysis.document))
+    assert OneDesign((*copies, worse), True).governing is worse

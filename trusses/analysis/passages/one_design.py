@@ -19,6 +19,7 @@ from trusses.analysis.loads import arrangements
 from trusses.analysis.made_stronger import Strengthened
 from trusses.analysis.passages.row import Document
 from trusses.analysis.redesign.draft import Draft
+from trusses.analysis.requirements import supports
 from trusses.analysis.verdict import verdict
 
 #: A truss as it would be made stronger, None where nothing passes.
@@ -69,6 +70,12 @@ class OnCopy:
                 found[check.rule] = max(check.ratio, found.get(check.rule, 0.0))
         return found
 
+    @property
+    def presses(self) -> tuple[float, float]:
+        """The most that it presses on one of its bearings and lifts there, pounds."""
+        most = supports.at_most(self.analysis.document()).values()
+        return max(one["down_lb"] for one in most), max(one["uplift_lb"] for one in most)
+
 
 @dataclass(frozen=True)
 class OneDesign:
@@ -83,8 +90,11 @@ class OneDesign:
 
     @property
     def governing(self) -> OnCopy:
-        """The copy whose loads the option shows: strength before deflection, then the largest ratio."""
-        return max(self.copies, key=lambda on: (bool(on.failing.keys() - SERVICEABILITY), on.analysis.worst_ratio))
+        """The copy whose loads the option shows: strength before deflection, then the largest ratio. No load changes a
+        slenderness: of several alike the one that presses most, since others build what is below by it."""
+        worst = max(_rank(on) for on in self.copies)
+        alike = [on for on in self.copies if _rank(on)[0] == worst[0] and _rank(on)[1] > worst[1] - _ALIKE]
+        return max(alike, key=lambda on: on.presses) if len(alike) > 1 else alike[0]
 
     @property
     def failing(self) -> tuple[OnCopy, ...]:
@@ -121,6 +131,10 @@ def one_design(copies: Sequence[CopyUnder], strong: Strong, surroundings: Surrou
         if stronger.passes:
             return stronger
     return closest
+
+
+def _rank(on: OnCopy) -> tuple[bool, float]:
+    return bool(on.failing.keys() - SERVICEABILITY), on.analysis.worst_ratio
 
 
 def _worst(one: OneDesign) -> float:
