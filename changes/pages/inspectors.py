@@ -46,7 +46,10 @@ class LinkForm(forms.Form):
 
 
 class SayForm(forms.Form):
-    says = forms.CharField(max_length=2000, widget=forms.Textarea(attrs={"rows": 3}))
+    """What somebody here says of a correction, and the address that it goes `to`."""
+
+    says: forms.CharField
+    to: str
 
 
 class AnswerForm(SayForm):

@@ -39,7 +39,7 @@ class TestTheListOfMarks:
             counts.append(len(queries))
             if mark:
                 add_mark(job, {**king_post, "mark": mark}, 2, designer)
-        assert counts[0] == counts[1] == counts[2] <= 12
+        assert counts[0] == counts[1] == counts[2] <= 13
 
     def test_counts_marks_as_people_do(self, client_of, builder, job, king_post, designer):
         for mark in ("R10", "R2", "F1"):
