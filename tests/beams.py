@@ -34,6 +34,27 @@ def beam(length, lumber, *, role="top_chord", spacing=24, restraint=0, loads=Non
     }
 
 
+def overhanging(*points, lumber="2x8 DF-L No.2", **more):
+    """A chord of 10 ft between its bearings A and B, which runs on over B by 5 ft to C, with point loads."""
+    return {
+        "format": "chordchange.truss",
+        "version": 1,
+        "mark": "P",
+        "spacing_in": 24,
+        "joints": {"A": [0, 0], "B": [120, 0], "C": [180, 0]},
+        "members": [
+            {"id": "B1", "role": "bottom_chord", "joints": ["A", "B"], "lumber": lumber},
+            {"id": "B2", "role": "bottom_chord", "joints": ["B", "C"], "lumber": lumber},
+        ],
+        "bearings": [
+            {"joint": "A", "restrains": "xy", "width_in": 3.5},
+            {"joint": "B", "restrains": "y", "width_in": 3.5},
+        ],
+        "loads": {"point": list(points)},
+        **more,
+    }
+
+
 def line(plf, case="snow", member="M", **more):
     return {"case": case, "member": member, "plf": plf, **more}
 

@@ -61,7 +61,7 @@ that wait. Other apps add theirs when they start; this one imports none of them.
 
 @dataclass(frozen=True)
 class Open:
-    """Something that is asked of a copy and that nobody decided yet, in words, and where it is read."""
+    """Something that is open still, in words, and the address where it is read or seen to."""
 
     says: str
     at: str

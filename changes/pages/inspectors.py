@@ -45,6 +45,12 @@ class LinkForm(forms.Form):
     days.unit = "days"  # type: ignore[attr-defined]
 
 
+def _words(label: str, wanted: str) -> forms.CharField:
+    """A field for what is said; `wanted` where nothing is."""
+    area = forms.Textarea(attrs={"rows": 3})
+    return forms.CharField(label=label, max_length=2000, widget=area, error_messages={"required": wanted})
+
+
 class SayForm(forms.Form):
     """What somebody here says of a correction, and the address that it goes `to`."""
 
@@ -55,23 +61,16 @@ class SayForm(forms.Form):
 class AnswerForm(SayForm):
     """What was done of a correction."""
 
-    says = forms.CharField(
-        label="What was done",
-        max_length=2000,
-        widget=forms.Textarea(attrs={"rows": 3}),
-        error_messages={"required": "Write an answer first."},
-    )
+    says = _words("What was done", "Write an answer first.")
     to = "changes:answer-correction"
 
 
 class CloseForm(SayForm):
     """Why one is closed without the inspector's word."""
 
-    says = forms.CharField(
-        label="Why it is closed without the inspector’s word",
-        max_length=2000,
-        widget=forms.Textarea(attrs={"rows": 3}),
-        error_messages={"required": "Say why: your name stands with it, for every inspector to read."},
+    says = _words(
+        "Why it is closed without the inspector’s word",
+        "Say why: your name stands with it, for every inspector to read.",
     )
     to = "changes:close-correction"
 

@@ -8,7 +8,7 @@ import pytest
 
 from changes import workflow
 from changes.refusals import Refused
-from tests.analysis.checks.test_weights_gone import overhanging, stone, tub
+from tests.analysis.checks.test_weights_gone import braced, stone, tub
 from tests.changes.asking import approve, compute
 from trusses import verdicts
 from trusses.revisions import add_mark
@@ -19,12 +19,12 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def balcony(job, designer):
     """A joist of 2x10 with a stone on its overhang, which passes with it and without."""
-    held = overhanging(stone(lb=150), tub(lb=400), lumber="2x10 DF-L No.2")
+    held = braced(stone(lb=150), tub(lb=400), lumber="2x10 DF-L No.2")
     return add_mark(job, {**held, "mark": "P1"}, 2, designer)
 
 
 def test_a_mark_that_passes_by_its_weight_alone_does_not_pass(job, designer, balcony):
-    poor = add_mark(job, {**overhanging(stone(lb=150), tub(lb=400)), "mark": "P2"}, 2, designer)
+    poor = add_mark(job, {**braced(stone(lb=150), tub(lb=400)), "mark": "P2"}, 2, designer)
     assert balcony.current.analysis["passes"]
     assert not poor.current.analysis["passes"]
     says = " ".join(one["says"] for one in poor.current.analysis["findings"])

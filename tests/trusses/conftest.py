@@ -12,6 +12,18 @@ from trusses.revisions import issue_revision, read_and_analyse
 
 
 @pytest.fixture
+def built(truss):
+    truss.copies.update(stage=Stage.BUILT, built_to=truss.current, released_to=truss.current)
+    return truss
+
+
+@pytest.fixture
+def here(built):
+    built.copies.update(stage=Stage.DELIVERED)
+    return built
+
+
+@pytest.fixture
 def second_revision(truss, designer):
     """K1 with its revision 1: a better web and an opening; copies 1 and 2 were built to revision 0."""
     truss.copies.filter(number__lte=2).update(stage=Stage.BUILT, built_to=truss.current)

@@ -39,18 +39,6 @@ def photo(colour="red"):
     return SimpleUploadedFile("p.jpg", sent.getvalue(), "image/jpeg")
 
 
-@pytest.fixture
-def built(truss):
-    truss.copies.update(stage=Stage.BUILT, built_to=truss.current, released_to=truss.current)
-    return truss
-
-
-@pytest.fixture
-def here(built):
-    built.copies.update(stage=Stage.DELIVERED)
-    return built
-
-
 class TestDelivery:
     def test_what_was_right_and_is_wrong_since_is_no_more_told_as_right(self, built, site_lead, client_of):
         looks.tick(site_lead, built, ids(built), "delivered", points={"bow": True, "wood": True})

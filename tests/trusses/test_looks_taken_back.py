@@ -14,7 +14,7 @@ from tests.trusses.test_looks import ids
 from trusses.copies import earlier, looks, undoing
 from trusses.copies.models import Look
 from trusses.marks.stages_page import looks_of
-from trusses.models import Role, Stage
+from trusses.models import Role
 from trusses.production import move
 from trusses.refusals import Refused
 from trusses.sheets import fixing
@@ -23,18 +23,6 @@ from trusses.sheets import fixing
 @pytest.fixture
 def other_lead(make_person, job):
     return make_person("other-lead", job, Role.SITE_LEAD)
-
-
-@pytest.fixture
-def built(truss):
-    truss.copies.update(stage=Stage.BUILT, built_to=truss.current, released_to=truss.current)
-    return truss
-
-
-@pytest.fixture
-def here(built):
-    built.copies.update(stage=Stage.DELIVERED)
-    return built
 
 
 def back(user, truss):

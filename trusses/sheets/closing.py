@@ -9,17 +9,9 @@ from django.urls import reverse
 
 from trusses.copies import harmed, looks
 from trusses.models import Copy, Job, Stage, Truss
-from trusses.production import unsaid, without_seal
+from trusses.production import Open, unsaid, without_seal
 from trusses.sheets import fixing
 from trusses.words import closing as words
-
-
-@dataclass(frozen=True)
-class Open:
-    """Something that is open still, in words, and the address where it is seen to."""
-
-    says: str
-    at: str
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.beams import beam, line
+from tests.beams import beam, line, overhanging
 from tests.option_cases import w_truss
 from trusses.analysis.analysis import analyse, analyse_many
 from trusses.analysis.capacity.most import most_lb
@@ -23,25 +23,9 @@ from trusses.analysis.words.loads import acting, is_without
 S_2X8 = 1.5 * 7.25**2 / 6
 
 
-def overhanging(*points: dict[str, Any], lumber: str = "2x8 DF-L No.2") -> dict[str, Any]:
-    """A chord of 10 ft between its bearings A and B, which runs on over B by 5 ft to C."""
-    return {
-        "format": "chordchange.truss",
-        "version": 1,
-        "mark": "P",
-        "spacing_in": 24,
-        "joints": {"A": [0, 0], "B": [120, 0], "C": [180, 0]},
-        "members": [
-            {"id": "B1", "role": "bottom_chord", "joints": ["A", "B"], "lumber": lumber},
-            {"id": "B2", "role": "bottom_chord", "joints": ["B", "C"], "lumber": lumber},
-        ],
-        "bearings": [
-            {"joint": "A", "restrains": "xy", "width_in": 3.5},
-            {"joint": "B", "restrains": "y", "width_in": 3.5},
-        ],
-        "lateral_restraint": {"top_chord_in": 12, "bottom_chord_in": 12},
-        "loads": {"point": list(points)},
-    }
+def braced(*points: dict[str, Any], **more: Any) -> dict[str, Any]:
+    """The chord that runs on over its bearing, held every foot."""
+    return overhanging(*points, lateral_restraint={"top_chord_in": 12, "bottom_chord_in": 12}, **more)
 
 
 def stone(at_in: float = 60, lb: float = 200, **more: Any) -> dict[str, Any]:
@@ -59,7 +43,7 @@ def of(analysis: Any, member: str, rule: str) -> Any:
 def test_a_weight_on_an_overhang_relieves_what_lies_between_the_bearings():
     """360 lb in the middle of 10 ft: 360 × 10 / 4 = 900 lb-ft there. 150 lb at the end of 5 ft, 750 lb-ft over B, take
     half of that away in the middle, which leaves 525; over B there are 750, with the tub or without it."""
-    found = analyse(read(overhanging(stone(lb=150), tub())))
+    found = analyse(read(braced(stone(lb=150), tub())))
     between, beyond = of(found, "B1", "bending"), of(found, "B2", "bending")
     assert between.demand == pytest.approx(900 * 12 / S_2X8)
     assert between.combination == "D without the 150 lb stone"
@@ -73,7 +57,7 @@ def test_a_weight_on_an_overhang_relieves_what_lies_between_the_bearings():
 def failing() -> dict[str, Any]:
     """846 psi are allowed, so 927 lb-ft (`test_the_most_at_a_place…`). 400 lb make 1,000 between the bearings; with 150
     lb at the end 625 there, and 750 over B."""
-    return overhanging(stone(lb=150), tub(lb=400))
+    return braced(stone(lb=150), tub(lb=400))
 
 
 def test_it_fails_where_the_weight_is_gone_and_says_which():
@@ -90,7 +74,7 @@ def test_it_fails_where_the_weight_is_gone_and_says_which():
     for judged in (found, written_down):
         assert [one.code for one in verdict(found.truss, judged).why_not] == ["check-fails"]
     # a search goes by what is solved together
-    light, heavy = analyse_many([read(overhanging(tub())), read(failing())])
+    light, heavy = analyse_many([read(braced(tub())), read(failing())])
     assert (light.passes, heavy.passes) == (True, False)
 
 
@@ -98,12 +82,12 @@ def test_live_load_that_stands_alone_goes_too_and_what_is_carried_stays():
     """360 lb of dead load in the middle and 100 of a hoist, 1,150 lb-ft of D + L, less 375 by a hoist of 150 lb on the
     overhang: 927 / 0.9 = 1,030 are allowed. Dead load with as much snow on it is what the truss carries."""
     hoists = {**tub(lb=100), "case": "live", "note": "hoist"}, stone(lb=150, case="live", note="lift")
-    found = analyse(read(overhanging(tub(), *hoists)))
+    found = analyse(read(braced(tub(), *hoists)))
     over = of(found, "B1", "bending")
     assert found.as_loaded_ratio < 1 < over.ratio
     assert over.demand == pytest.approx(1150 * 12 / S_2X8)
     assert over.combination == "D + L without the 150 lb lift"
-    carried = overhanging(stone(), {**stone(), "case": "snow", "note": ""}, tub(lb=560))
+    carried = braced(stone(), {**stone(), "case": "snow", "note": ""}, tub(lb=560))
     assert [one.note for one in each_weight(read(carried))] == ["tub"]
 
 
@@ -154,7 +138,7 @@ def test_the_most_at_a_place_counts_on_no_other_weight():
     """927 lb-ft, so 370 lb in the middle by themselves, whatever lies on the overhang."""
     alone, beside = (
         float(most_lb(read(document), [Placement("bottom_chord", "point", 60.0)])[0])
-        for document in (overhanging(), overhanging(stone(lb=150)))
+        for document in (braced(), braced(stone(lb=150)))
     )
     assert beside == pytest.approx(alone, abs=2)
     assert alone == pytest.approx(927 * 4 / 10, abs=2)

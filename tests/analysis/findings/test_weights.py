@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from tests.beams import overhanging
 from tests.option_cases import w_truss
 from trusses.analysis.analysis import analyse
 from trusses.analysis.capacity.placing import Placement
@@ -18,25 +19,8 @@ WEIGHT = {"case": "dead", "member": "B1", "at_in": 60, "down_lb": 80, "note": "a
 
 
 def cantilever(*points: dict[str, Any], **more: Any) -> dict[str, Any]:
-    """A chord of 10 ft between its bearings A and B, which runs on over B by 5 ft to C, where 100 lb of snow lie."""
-    lumber = "2x8 DF-L No.2"
-    return {
-        "format": "chordchange.truss",
-        "version": 1,
-        "mark": "P",
-        "spacing_in": 24,
-        "joints": {"A": [0, 0], "B": [120, 0], "C": [180, 0]},
-        "members": [
-            {"id": "B1", "role": "bottom_chord", "joints": ["A", "B"], "lumber": lumber},
-            {"id": "B2", "role": "bottom_chord", "joints": ["B", "C"], "lumber": lumber},
-        ],
-        "bearings": [
-            {"joint": "A", "restrains": "xy", "width_in": 3.5},
-            {"joint": "B", "restrains": "y", "width_in": 3.5},
-        ],
-        "loads": {"point": [{"case": "snow", "joint": "C", "down_lb": 100}, *points]},
-        **more,
-    }
+    """100 lb of snow at the end of a chord that runs on over its bearing by 5 ft."""
+    return overhanging({"case": "snow", "joint": "C", "down_lb": 100}, *points) | more
 
 
 def told(document: dict[str, Any], code: str) -> list[Finding]:
