@@ -16,8 +16,10 @@ from changes import workflow
 from changes.models import Request
 from tests.changes.asking import FITS, PATH, compute
 from tests.changes.kind_forms import TYPED, WHY, address
+from tests.changes.on_a_wall import WALL, stand
 from trusses.analysis.checks.surroundings import NOTHING_SAID
 from trusses.analysis.redesign import search as searching
+from trusses.bearings import links
 from trusses.models import Copy, Placement
 from trusses.plan import placing
 from trusses.revisions import add_mark, issue_revision, read_and_analyse
@@ -161,3 +163,15 @@ def send(client_of, builder, row, needed_by):
         return client_of(person or builder).post(address(row, kind), body)
 
     return make
+
+
+@pytest.fixture
+def beside(row, designer, job, king_post):
+    """K1 ends and K2 begins on one wall; of K2, 2 are set and 1 is delivered."""
+    other = add_mark(job, {**king_post, "mark": "K2"}, 3, designer)
+    stand(other, x=240)
+    links.set_link(designer, row, "C", wall=WALL, plate="2x6 DF-L No.2")
+    links.set_link(designer, other, "A", wall=WALL)
+    Copy.objects.filter(truss=other).update(stage="set", built_to=other.current, released_to=other.current)
+    Copy.objects.filter(truss=other, number=3).update(stage="delivered")
+    return other

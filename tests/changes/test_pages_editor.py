@@ -8,9 +8,11 @@ import re
 
 import pytest
 
+from changes import workflow
+from changes.models import Option
 from changes.pages import editor
-from tests.changes.asking import HITS_WEB
-from tests.changes.reading import shows, url
+from tests.changes.asking import HITS_WEB, compute
+from tests.changes.reading import shows, text, url
 from trusses.analysis.format.document import read, sha256
 
 _MARKED = re.compile(r'<input[^>]* name="([^"]+)" id="[^"]+" aria-invalid="true" aria-describedby="([^"]+)"')
@@ -202,3 +204,45 @@ class TestMarked:
         page = client_of(designer).post(address, {**sent, "compute": "1"})
         assert (page.status_code, self.marked(page.content.decode())) == (422, {})
         assert "Nothing is edited yet" in page.content.decode()
+
+
+class TestAnEditedOption:
+    @pytest.fixture
+    def option(self, answered) -> Option:
+        return answered(HITS_WEB).options.order_by("rank").first()
+
+    def test_is_drawn_while_typed_and_stored_when_computed(self, client_of, designer, option):
+        client, address = client_of(designer), url("edit-option", option.request_id, option.pk)
+        typed = {"lumber-T1": "2x6 DF-L Select Structural"}
+        drawn = client.post(address, typed, headers={"HX-Request": "true"})
+        assert "T1 to 2x6 DF-L Select Structural" in text(drawn)
+        assert "<html" not in drawn.content.decode()
+        assert not Option.objects.filter(drawn_by=designer).exists()
+        sent = client.post(address, {**typed, "compute": "1"})
+        made = Option.objects.get(drawn_by=designer)
+        assert sent.headers["Location"] == f"{url('request', option.request_id)}?option={made.pk}"
+        assert (made.title, made.passes) == ("T1 to 2x6 DF-L Select Structural", None)
+        waiting = text(client.get(sent.headers["Location"]))
+        assert "computing" in waiting
+        compute(option.request)
+        assert "drawn by designer" in " ".join(text(client.get(sent.headers["Location"])).split())
+
+    def test_that_can_not_be_keeps_what_was_typed(self, client_of, designer, option):
+        address = url("edit-option", option.request_id, option.pk)
+        answer = client_of(designer).post(address, {"lumber-T1": "<i>marzipan</i>", "compute": "1"})
+        assert answer.status_code == 422
+        assert "is not in the lumber table" in text(answer)
+        assert shows(answer, "lumber-T1", "<i>marzipan</i>")
+        assert "<i>marzipan" not in answer.content.decode()
+        assert not Option.objects.filter(drawn_by=designer).exists()
+
+    def test_without_an_edit_nothing_is_computed_again(self, client_of, designer, option):
+        address = url("edit-option", option.request_id, option.pk)
+        answer = client_of(designer).post(address, {"compute": "1"})
+        assert answer.status_code == 422
+        assert "Nothing is edited yet" in text(answer)
+        assert not Option.objects.filter(drawn_by=designer).exists()
+
+    def test_of_a_decided_request_is_not_to_be_had(self, client_of, designer, option):
+        workflow.decide(designer, option.request, verdict="decline", reason="Not here.")
+        assert client_of(designer).get(url("edit-option", option.request_id, option.pk)).status_code == 403
