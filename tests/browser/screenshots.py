@@ -5,7 +5,6 @@ No test. The builder drags an opening into a web and files the request; the desi
 
 from __future__ import annotations
 
-import shutil
 import sys
 from pathlib import Path
 
@@ -13,6 +12,7 @@ from playwright.sync_api import Browser, expect, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+from tests.browser.conftest import CHROMIUM
 from tests.browser.people import DESK, PHONE, Person, Size
 
 PICTURES = Path(__file__).resolve().parents[2] / ".screenshots"
@@ -58,7 +58,7 @@ def main() -> None:
     address = sys.argv[1] if len(sys.argv) > 1 else "http://127.0.0.1:8000"
     PICTURES.mkdir(exist_ok=True)
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         request = the_builder(browser, address)
         the_designer(browser, address, request)
         browser.close()
